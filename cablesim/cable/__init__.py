@@ -1,0 +1,1 @@
+"""The cable as value objects: construction, materials, faults, and their per-metre values."""

@@ -1,0 +1,1 @@
+"""What a meter shows: the instruments and their error models."""

@@ -1,0 +1,1 @@
+"""The electrics, on arrays only: exact piece, ladder, reduction, circuit of a damaged cable."""

@@ -1,0 +1,1 @@
+"""From readings to a verdict: closed forms, hypotheses, posterior, limits, next reading."""

@@ -1,0 +1,1 @@
+"""The scenario file: schema, reading, writing, messages."""
