@@ -1,0 +1,243 @@
+"""The cable as laid and healthy: a frozen value, checked once when it is made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from cablesim.cable.construction import Construction, construction
+from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, alloy
+from cablesim.cable.numbers import Real, require
+from cablesim.errors import InputError, nearest
+
+__all__ = ["Cable", "check_faults", "mirrored_fault"]
+
+# A conductor never has no resistance: the exact line solution divides by it.
+_LEAST_OHM_PER_M = 1e-9
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Cable:
+    """A healthy floor-heating cable.
+
+    Every number may be an array with a leading batch axis; the construction may not.
+
+    Parameters
+    ----------
+    construction
+        How it is built.
+    heated_length_m
+        Length of the heated part [m], from the cold joint (position 0) to its far end.
+    core_ohm_per_m
+        Series resistance of each core's heated part at 20 C [ohm/m].
+    cold_lead_m
+        Length of the cold lead [m]; a cable that returns has one at each end.
+    cold_lead_ohm_per_m
+        Resistance of each core in the cold lead at 20 C [ohm/m].
+    braid_ohm_per_m
+        Resistance of the braid [ohm/m], heated part and cold lead alike.
+    capacitance_core_braid_pf_per_m, capacitance_core_core_pf_per_m
+        Partial capacitances [pF/m].
+    insulation_gigaohm_m
+        Insulation resistance times length between every two conductors [Gohm m].
+    far_end
+        ``"joined"``: the cores meet at the far end; ``"open"``: they do not.
+    tolerance_percent
+        By how much the true core resistance may lie under and over the rated one [%].
+    temperature_c
+        Temperature of the heated part while it is read [C].
+    core_alloy
+        Alloy of the cores by name; gives the temperature coefficient.
+    """
+
+    construction: Construction
+    heated_length_m: Real
+    core_ohm_per_m: tuple[Real, ...]
+    cold_lead_m: Real
+    cold_lead_ohm_per_m: Real
+    braid_ohm_per_m: Real
+    capacitance_core_braid_pf_per_m: Real
+    capacitance_core_core_pf_per_m: Real
+    insulation_gigaohm_m: Real
+    far_end: str
+    # from memory of IEC 60800: -5 % / +10 %
+    tolerance_percent: tuple[float, float] = (-5.0, 10.0)
+    temperature_c: float = REFERENCE_TEMPERATURE_C
+    core_alloy: str = "CuNi44"
+
+    def __post_init__(self) -> None:
+        require("heated_length_m", self.heated_length_m, above=0.0, at_most=1e6)
+        cores = self.construction.cores
+        if len(self.core_ohm_per_m) != len(cores):
+            raise InputError(
+                what="core_ohm_per_m",
+                got=self.core_ohm_per_m,
+                allowed=f"{len(cores)} value(s), one for each of {', '.join(cores)}",
+            )
+        for value in self.core_ohm_per_m:
+            require("core_ohm_per_m", value, at_least=_LEAST_OHM_PER_M)
+        require("cold_lead_m", self.cold_lead_m, at_least=0.0, at_most=1e6)
+        require("cold_lead_ohm_per_m", self.cold_lead_ohm_per_m, at_least=_LEAST_OHM_PER_M)
+        require("braid_ohm_per_m", self.braid_ohm_per_m, at_least=_LEAST_OHM_PER_M)
+        for name in ("capacitance_core_braid_pf_per_m", "capacitance_core_core_pf_per_m"):
+            require(name, getattr(self, name), at_least=0.0)
+        require("insulation_gigaohm_m", self.insulation_gigaohm_m, above=0.0, infinite=True)
+        if self.far_end not in ("joined", "open"):
+            raise InputError(what="far_end", got=self.far_end, allowed='"joined" or "open"')
+        if self.far_end == "joined" and len(cores) < 2:
+            raise InputError(
+                what="far_end",
+                got=self.far_end,
+                allowed=f'"open" for a {self.construction.name} cable',
+                try_this="its one core has nothing to be joined to",
+            )
+        low, high = self.tolerance_percent
+        if not -100.0 < low <= 0.0 <= high < 1000.0:
+            raise InputError(
+                what="tolerance_percent",
+                got=list(self.tolerance_percent),
+                allowed="[under, over] with under from -100 to 0 and over at least 0",
+                try_this="write it like [-5.0, 10.0]",
+            )
+        require("temperature_c", self.temperature_c, at_least=-60.0, at_most=250.0)
+        alloy(self.core_alloy)
+
+    @classmethod
+    def rated(
+        cls,
+        construction_name: str,
+        heated_length_m: Real,
+        loop_resistance_ohm: Real | None = None,
+        *,
+        core_ohm_per_m: tuple[Real, ...] | None = None,
+        **others: Any,
+    ) -> Cable:
+        """Make a cable from what its label says.
+
+        Parameters
+        ----------
+        construction_name
+            ``"twin"`` or ``"single"``.
+        heated_length_m
+            Length of the heated part [m].
+        loop_resistance_ohm
+            Rated resistance of the heated part at 20 C [ohm]: core1 to core2 over the far joint
+            (twin), or end to end (single). The cores share it equally.
+        core_ohm_per_m
+            Instead of the loop resistance: one value for each core [ohm/m], where the cores differ.
+        **others
+            Any other field of `Cable`; what is left out comes from the construction.
+
+        Examples
+        --------
+        >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+        >>> round(cable.core_ohm_per_m[0], 3)
+        1.47
+        """
+        built = construction(construction_name)
+        if (loop_resistance_ohm is None) == (core_ohm_per_m is None):
+            raise InputError(
+                what="loop_resistance_ohm",
+                got=loop_resistance_ohm,
+                allowed="either loop_resistance_ohm or core_ohm_per_m, not both and not neither",
+            )
+        if core_ohm_per_m is None:
+            assert loop_resistance_ohm is not None  # the check above leaves no other case
+            require("heated_length_m", heated_length_m, above=0.0, at_most=1e6)
+            require("loop_resistance_ohm", loop_resistance_ohm, above=0.0)
+            each = loop_resistance_ohm / (len(built.cores) * heated_length_m)
+            core_ohm_per_m = (each,) * len(built.cores)
+        fields: dict[str, Any] = {
+            "far_end": built.far_end,
+            "cold_lead_m": built.cold_lead_m,
+            "cold_lead_ohm_per_m": built.cold_lead_ohm_per_m,
+            "braid_ohm_per_m": built.braid_ohm_per_m,
+            "capacitance_core_braid_pf_per_m": built.capacitance_core_braid_pf_per_m,
+            "capacitance_core_core_pf_per_m": built.capacitance_core_core_pf_per_m,
+            "insulation_gigaohm_m": built.insulation_gigaohm_m,
+        }
+        return cls(built, heated_length_m, core_ohm_per_m, **(fields | others))
+
+    @property
+    def conductors(self) -> tuple[str, ...]:
+        """Every conductor: the cores, then the braid."""
+        return self.construction.conductors
+
+    @property
+    def loop_resistance_ohm(self) -> Real:
+        """Resistance of the heated part of all cores in series at 20 C [ohm]."""
+        total: Real = sum(self.core_ohm_per_m) * self.heated_length_m
+        return total
+
+    @property
+    def first_m(self) -> Real:
+        """Position of the near terminals [m]."""
+        return -self.cold_lead_m
+
+    @property
+    def last_m(self) -> Real:
+        """Position of the far end, or of the far terminals where the cable returns [m]."""
+        if self.construction.returns:
+            return self.heated_length_m + self.cold_lead_m
+        return self.heated_length_m
+
+    def with_core_factor(self, factor: Real) -> Cable:
+        """The same cable with every core's heated part scaled in resistance."""
+        return replace(self, core_ohm_per_m=tuple(r * factor for r in self.core_ohm_per_m))
+
+
+def check_faults(cable: Cable, faults: tuple[Fault, ...]) -> None:
+    """Refuse a fault that this cable cannot have.
+
+    Raises
+    ------
+    InputError
+        If a fault names a conductor that the cable lacks, or lies off the cable. The message starts
+        with the number of the fault, counted from 1.
+    """
+    for number, fault in enumerate(faults, start=1):
+        series = isinstance(fault, Break | Joint)
+        key = "conductors" if isinstance(fault, Break) else "conductor" if series else "between"
+        named = fault.conductors if isinstance(fault, Break | Joint) else fault.between
+        for name in named:
+            if name not in cable.conductors:
+                near = nearest(name, cable.conductors)
+                raise InputError(
+                    what=f"fault {number}: {key}",
+                    got=name,
+                    allowed=f"{', '.join(cable.conductors)} on a {cable.construction.name} cable",
+                    try_this=f"did you mean {near}?" if near else None,
+                )
+        ends = (
+            {"from_m": fault.from_m, "to_m": fault.to_m}
+            if isinstance(fault, Degraded)
+            else {"at_m": fault.at_m}
+        )
+        for name, value in ends.items():
+            off = (np.asarray(value) < cable.first_m) | (np.asarray(value) > cable.last_m)
+            if np.any(off):
+                raise InputError(
+                    what=f"fault {number}: {name}",
+                    got=float(np.broadcast_to(value, off.shape)[off][0]) if off.ndim else value,
+                    allowed=f"from {_extreme(cable.first_m)} to {_extreme(cable.last_m)}",
+                    try_this="positions are metres from the cold joint, negative in the cold lead",
+                )
+
+
+def _extreme(value: Real) -> str:
+    low, high = float(np.min(value)), float(np.max(value))
+    return f"{low:g}" if low == high else f"{low:g}..{high:g}"
+
+
+def mirrored_fault(cable: Cable, fault: Fault) -> Fault:
+    """The fault as it lies seen from the far end of a cable that returns."""
+    length = cable.heated_length_m
+    if isinstance(fault, Degraded):
+        return replace(fault, from_m=length - fault.to_m, to_m=length - fault.from_m)
+    if isinstance(fault, Short):
+        side = "far" if fault.side == "near" else "near"
+        return replace(fault, at_m=length - fault.at_m, side=side)
+    return replace(fault, at_m=length - fault.at_m)
