@@ -1,0 +1,312 @@
+"""The circuit of a damaged cable as a graph: marked points, pieces between, faults, ends.
+
+Nodes are ``(conductor, point, side)``; a break or a joint sits between the near and the far side of
+its point, and without one both sides are the same node. Where faults of a batch lie in different
+orders along the cable, the batch is sorted into groups of one order each, since each order is
+another graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields
+from itertools import combinations
+from typing import Any, TypeAlias
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+
+from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.materials import alloy
+from cablesim.cable.numbers import Real
+from cablesim.line.piece import Mesh, uniform_piece
+from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only, merge
+from cablesim.line.terminals import Hookup, Terminal, node_of
+
+__all__ = ["MeshMaker", "TerminalNetwork", "terminal_network"]
+
+# Stands for a dead short: below rounding beside any reading, yet finite.
+_LEAST_OHM = 1e-15
+# Shorter leaking stretches count as this long.
+_LEAST_STRETCH_M = 1e-9
+# Scenarios worked on at a time: the arrays of one chunk stay in the processor's cache, and memory
+# stays flat.
+CHUNK = 4096
+
+MeshMaker: TypeAlias = Callable[
+    [list[Admittance], dict[tuple[int, int], Admittance], Admittance], Mesh
+]
+
+
+@dataclass(frozen=True, slots=True)
+class TerminalNetwork:
+    """All that a meter can find out about a cable: the conductances between its terminals.
+
+    Parameters
+    ----------
+    siemens
+        Conductance between every two terminals [S], arrays over the batch; complex at a frequency.
+    batch_shape
+        Shape of the batch, ``()`` for one scenario.
+    frequency_hz
+        Frequency of the measurement; 0 is direct current.
+    cable
+        The cable, which knows the terminals that are one at a joined far end.
+    """
+
+    siemens: dict[tuple[Terminal, Terminal], NDArray[Any]]
+    batch_shape: tuple[int, ...]
+    frequency_hz: float
+    cable: Cable
+
+    def between_leads(self, hookup: Hookup) -> dict[tuple[int, int], Admittance]:
+        """Conductances between the leads of a meter, all other terminals left open.
+
+        Parameters
+        ----------
+        hookup
+            What each lead touches and what is linked.
+
+        Returns
+        -------
+        dict
+            Conductance [S] for every two leads ``(i, j)``, i < j; zero where nothing joins them.
+        """
+        graph: Graph = nx.Graph()
+        for (u, v), siemens in self.siemens.items():
+            connect(graph, u, v, siemens)
+        stands_for: dict[Terminal, Hashable] = {t: node_of(t, self.cable) for t in hookup.terminals}
+        for group in (*hookup.leads, *hookup.links):
+            one = merge(graph, dict.fromkeys(stands_for[t] for t in group))
+            gone = {stands_for[t] for t in group}
+            stands_for = {t: one if node in gone else node for t, node in stands_for.items()}
+        leads = [stands_for[lead[0]] for lead in hookup.leads]
+        keep_only(graph, leads)
+        return {
+            (i, j): conductance(graph, leads[i], leads[j])
+            for i in range(len(leads))
+            for j in range(i + 1, len(leads))
+        }
+
+
+def terminal_network(
+    cable: Cable,
+    faults: tuple[Fault, ...],
+    terminals: Iterable[Terminal],
+    frequency_hz: float = 0.0,
+    *,
+    mesh_of: MeshMaker = uniform_piece,
+) -> TerminalNetwork:
+    """Reduce a damaged cable to its terminals.
+
+    Parameters
+    ----------
+    cable, faults
+        Their numbers may be arrays; all broadcast to one batch shape.
+    terminals
+        The terminals to keep.
+    frequency_hz
+        0 for direct current; otherwise capacitances count and conductances are complex.
+    mesh_of
+        What stands for a uniform piece: the exact solution, or a lumped ladder for comparison.
+
+    Returns
+    -------
+    TerminalNetwork
+        Conductances of the whole batch.
+
+    Raises
+    ------
+    InputError
+        If a fault does not fit the cable.
+    """
+    check_faults(cable, faults)
+    marks = _marks(cable, faults)
+    shape = _batch_shape(cable, faults)
+    size = int(np.prod(shape))
+    kept = sorted({node_of(found, cable) for found in terminals})
+    last = len(marks) - 1
+    nodes = [(found.conductor, 0 if found.end == "near" else last, "near") for found in kept]
+    pairs = list(combinations(range(len(kept)), 2))
+    found = {pair: np.zeros(size, complex if frequency_hz else float) for pair in pairs}
+    for start in range(0, size, CHUNK):
+        chunk = slice(start, min(start + CHUNK, size))
+        for order, members in _orders(marks, _Rows(shape, chunk)):
+            graph = _build(cable, faults, [marks[k] for k in order], members, frequency_hz, mesh_of)
+            keep_only(graph, nodes)
+            for i, j in pairs:
+                found[i, j][members.index] = conductance(graph, nodes[i], nodes[j])
+    siemens = {(kept[i], kept[j]): found[i, j].reshape(shape) for i, j in pairs}
+    return TerminalNetwork(siemens, shape, frequency_hz, cable)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """Some rows of the batch; picks their elements out of an array, leaves a plain number plain."""
+
+    shape: tuple[int, ...]
+    index: slice | NDArray[np.intp]
+
+    def of(self, quantity: Real) -> Real:
+        if np.ndim(quantity) == 0:
+            return quantity
+        picked: Real = np.broadcast_to(quantity, self.shape).reshape(-1)[self.index]
+        return picked
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """A point on the line where something begins, ends or sits; rank orders marks at one place."""
+
+    rank: int
+    position_m: Real
+    what: str
+    fault: int = -1
+
+
+def _batch_shape(cable: Cable, faults: tuple[Fault, ...]) -> tuple[int, ...]:
+    values = [v for item in (cable, *faults) for v in (getattr(item, f.name) for f in fields(item))]
+    numbers = [n for v in values for n in (v if isinstance(v, tuple) else (v,))]
+    return np.broadcast_shapes(*(np.shape(n) for n in numbers if isinstance(n, float | np.ndarray)))
+
+
+def _marks(cable: Cable, faults: tuple[Fault, ...]) -> list[_Mark]:
+    marks = [_Mark(0, cable.first_m, "first"), _Mark(1, 0.0, "cold joint")]
+    if cable.construction.returns:
+        marks.append(_Mark(7, cable.heated_length_m, "far cold joint"))
+    marks.append(_Mark(8, cable.last_m, "last"))
+    for number, fault in enumerate(faults):
+        if isinstance(fault, Degraded) and not fault.is_point:
+            begin_m, end_m = _stretch(cable, fault)
+            marks.append(_Mark(6, begin_m, "begin", number))
+            marks.append(_Mark(2, end_m, "end", number))
+        elif isinstance(fault, Break | Joint):
+            marks.append(_Mark(4, fault.at_m, "series", number))
+        else:
+            rank = 5 if isinstance(fault, Short) and fault.side == "far" else 3
+            marks.append(_Mark(rank, fault.position_m, "shunt", number))
+    return sorted(marks, key=lambda mark: mark.rank)
+
+
+def _stretch(cable: Cable, fault: Degraded) -> tuple[Real, Real]:
+    """Ends of a leaking stretch, kept apart where the stretch shrinks to a point."""
+    width = np.maximum(fault.to_m - fault.from_m, _LEAST_STRETCH_M)
+    begin_m = np.clip((fault.from_m + fault.to_m - width) / 2, cable.first_m, cable.last_m - width)
+    return begin_m, begin_m + width
+
+
+def _orders(marks: list[_Mark], rows: _Rows) -> Iterator[tuple[list[int], _Rows]]:
+    """Split rows by the order of their marks along the cable; at one place rank decides."""
+    positions = np.stack(np.broadcast_arrays(*(rows.of(m.position_m) for m in marks)), axis=-1)
+    positions = np.atleast_2d(positions)
+    order = np.argsort(positions[0], kind="stable")
+    steps = np.diff(positions[:, order], axis=-1)
+    if np.all((steps > 0) | ((steps == 0) & (np.diff(order) > 0))):
+        yield order.tolist(), rows
+        return
+    orders = np.argsort(positions, axis=-1, kind="stable")
+    codes = orders @ (len(marks) ** np.arange(len(marks)))
+    size = int(np.prod(rows.shape))
+    index = np.arange(size)[rows.index]
+    for code in np.unique(codes):
+        members = codes == code
+        yield orders[members][0].tolist(), _Rows(rows.shape, index[members])
+
+
+def _build(
+    cable: Cable,
+    faults: tuple[Fault, ...],
+    marks: list[_Mark],
+    rows: _Rows,
+    frequency_hz: float,
+    mesh_of: MeshMaker,
+) -> Graph:
+    graph: Graph = nx.Graph()
+    names = cable.conductors
+    heated = _uniform(cable, rows, frequency_hz, heated=True)
+    cold = _uniform(cable, rows, frequency_hz, heated=False)
+    here, active = cold, set[int]()
+    near = [(name, 0, "near") for name in names]
+    for k, mark in enumerate(marks):
+        far = list(near)
+        fault = faults[mark.fault] if mark.fault >= 0 else None
+        if mark.what == "cold joint":
+            here = heated
+        elif mark.what == "far cold joint":
+            here = cold
+        elif mark.what == "begin":
+            active.add(mark.fault)
+        elif mark.what == "end":
+            active.remove(mark.fault)
+        elif isinstance(fault, Break | Joint):
+            for name in fault.conductors:
+                c = names.index(name)
+                far[c] = (name, k, "far")
+                connect(graph, near[c], far[c], _siemens(rows.of(fault.resistance_ohm)))
+        elif fault is not None:
+            a, b = (near[names.index(name)] for name in fault.between)
+            connect(graph, a, b, _siemens(rows.of(fault.resistance_ohm)))
+        if k + 1 == len(marks):
+            break
+        series, leak = here
+        for number in active:
+            leak = _with_leak(leak, names, faults[number], cable, rows)
+        near = [(name, k + 1, "near") for name in names]
+        if k + 2 == len(marks) and cable.far_end == "joined":
+            cores = len(cable.construction.cores)
+            near[:cores] = [near[0]] * cores
+        length_m = rows.of(marks[k + 1].position_m) - rows.of(mark.position_m)
+        _add_piece(graph, far, near, mesh_of(series, leak, length_m))
+    return graph
+
+
+def _uniform(
+    cable: Cable, rows: _Rows, frequency_hz: float, *, heated: bool
+) -> tuple[list[Admittance], dict[tuple[int, int], Admittance]]:
+    """Per-metre values of a healthy piece, conductors in the cable's order."""
+    cores = len(cable.construction.cores)
+    warm = alloy(cable.core_alloy).factor(cable.temperature_c)
+    series: list[Admittance] = (
+        [rows.of(ohm) * warm for ohm in cable.core_ohm_per_m]
+        if heated
+        else [rows.of(cable.cold_lead_ohm_per_m)] * cores
+    )
+    series.append(rows.of(cable.braid_ohm_per_m))
+    leak: dict[tuple[int, int], Admittance] = {}
+    for i, j in combinations(range(cores + 1), 2):
+        leak[i, j] = 1.0 / (rows.of(cable.insulation_gigaohm_m) * 1e9)
+        if frequency_hz:
+            name = "core_braid" if j == cores else "core_core"
+            picofarad_per_m = rows.of(getattr(cable, f"capacitance_{name}_pf_per_m"))
+            leak[i, j] = leak[i, j] + 2j * np.pi * frequency_hz * picofarad_per_m * 1e-12
+    return series, leak
+
+
+def _with_leak(
+    leak: dict[tuple[int, int], Admittance],
+    names: tuple[str, ...],
+    fault: Fault,
+    cable: Cable,
+    rows: _Rows,
+) -> dict[tuple[int, int], Admittance]:
+    assert isinstance(fault, Degraded)  # only stretches begin and end
+    begin_m, end_m = _stretch(cable, fault)
+    i, j = sorted(names.index(name) for name in fault.between)
+    siemens_per_m = 1.0 / rows.of(fault.resistance_ohm * (end_m - begin_m))
+    return leak | {(i, j): leak[i, j] + siemens_per_m}
+
+
+def _siemens(resistance_ohm: Real) -> Real:
+    return 1.0 / np.maximum(resistance_ohm, _LEAST_OHM)
+
+
+def _add_piece(graph: Graph, near: Sequence[Hashable], far: Sequence[Hashable], mesh: Mesh) -> None:
+    for (i, j), siemens in mesh.through.items():
+        connect(graph, near[i], far[j], siemens)
+        if i != j:
+            connect(graph, near[j], far[i], siemens)
+    for (i, j), siemens in mesh.across.items():
+        connect(graph, near[i], near[j], siemens)
+        connect(graph, far[i], far[j], siemens)

@@ -1,0 +1,100 @@
+"""Star-mesh reduction of a weighted graph (Kron reduction) that only ever adds positive numbers.
+
+Nodes are places in the circuit, the edge attribute ``siemens`` is the conductance between two of
+them (complex admittance for alternating current). The diagonal of the nodal matrix is never stored,
+so a leak of 1e-13 S keeps its full relative precision beside 10 S of copper, where an ordinary LU
+factorisation loses it.
+
+Source of the rule: the star-mesh transform, A. Rosen, "A new network theorem", Journal of the
+Institution of Electrical Engineers 62 (1924) 916-918 (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable
+from itertools import combinations
+from typing import Any, TypeAlias
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Admittance", "Graph", "conductance", "connect", "keep_only", "merge"]
+
+Admittance: TypeAlias = float | complex | NDArray[Any]
+Graph: TypeAlias = "nx.Graph[Any]"
+
+# Added to the sum at a node, so that one with nothing attached divides zero by this instead of by
+# zero.
+_NOTHING_SIEMENS = 1e-300
+
+
+def connect(graph: Graph, u: Hashable, v: Hashable, siemens: Admittance) -> None:
+    """Put a conductance between two nodes, in parallel to what is there.
+
+    Parameters
+    ----------
+    graph
+        Changed in place.
+    u, v
+        The nodes; nothing happens where they are one and the same.
+    siemens
+        Conductance [S], a number or an array over the batch.
+    """
+    if u == v:
+        return
+    adjacent = graph.adj[u] if u in graph else {}
+    if v in adjacent:
+        adjacent[v]["siemens"] = adjacent[v]["siemens"] + siemens
+    else:
+        graph.add_edge(u, v, siemens=siemens)
+
+
+def keep_only(graph: Graph, keep: Iterable[Hashable]) -> None:
+    """Eliminate every node but the given ones, fewest neighbours first.
+
+    Parameters
+    ----------
+    graph
+        Changed in place: the conductances left between the kept nodes are those of the whole
+        circuit.
+    keep
+        Nodes to keep.
+    """
+    kept = set(keep)
+    rest = {node for node in graph if node not in kept}
+    while rest:
+        node = min(rest, key=graph.degree)
+        rest.remove(node)
+        _eliminate(graph, node)
+
+
+def _eliminate(graph: Graph, node: Hashable) -> None:
+    star = [(other, edge["siemens"]) for other, edge in graph.adj[node].items()]
+    graph.remove_node(node)
+    if len(star) < 2:
+        return
+    total = sum(siemens for _, siemens in star) + _NOTHING_SIEMENS
+    shared = [(other, siemens, siemens / total) for other, siemens in star]
+    for (u, siemens, _), (v, _, share) in combinations(shared, 2):
+        connect(graph, u, v, siemens * share)
+
+
+def merge(graph: Graph, nodes: Iterable[Hashable]) -> Hashable:
+    """Join nodes by an ideal link and return the one that stands for them all."""
+    first, *others = nodes
+    for other in others:
+        if other == first or other not in graph:
+            continue
+        for neighbour, edge in list(graph.adj[other].items()):
+            connect(graph, first, neighbour, edge["siemens"])
+        graph.remove_node(other)
+    return first
+
+
+def conductance(graph: Graph, u: Hashable, v: Hashable) -> Admittance:
+    """Conductance between two nodes [S] once all others are gone; zero where nothing joins them."""
+    if graph.has_edge(u, v):
+        found: Admittance = graph.edges[u, v]["siemens"]
+        return found
+    return np.float64(0.0)

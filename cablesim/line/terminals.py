@@ -1,0 +1,135 @@
+"""What the leads of a meter touch: terminals, and how they are joined into a hook-up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+from typing import NamedTuple
+
+import networkx as nx
+
+from cablesim.cable.cable import Cable
+from cablesim.errors import InputError, nearest
+
+__all__ = ["Hookup", "Terminal", "node_of", "terminal"]
+
+
+class Terminal(NamedTuple):
+    """One end of one conductor."""
+
+    conductor: str
+    end: str = "near"
+
+    def __str__(self) -> str:
+        return self.conductor if self.end == "near" else f"{self.conductor}@far"
+
+
+def terminal(text: str, cable: Cable) -> Terminal:
+    """Read ``"core1"`` or ``"core1@far"``.
+
+    Raises
+    ------
+    InputError
+        If the cable has no such terminal.
+    """
+    conductor, _, end = text.strip().partition("@")
+    known = [*cable.conductors, *(f"{name}@far" for name in cable.conductors)]
+    if conductor not in cable.conductors or end not in ("", "far") or text.strip().endswith("@"):
+        near = nearest(text.strip(), known)
+        raise InputError(
+            what="terminal",
+            got=text,
+            allowed=f"{', '.join(known)} on a {cable.construction.name} cable",
+            try_this=f"did you mean {near}?" if near else None,
+        )
+    return Terminal(conductor, end or "near")
+
+
+def node_of(found: Terminal, cable: Cable) -> Terminal:
+    """The terminal that stands for this one: cores joined at the far end are one place."""
+    cores = cable.construction.cores
+    if cable.far_end == "joined" and found.end == "far" and found.conductor in cores:
+        return Terminal(cores[0], "far")
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Hookup:
+    """Which terminals each lead touches, and which are linked beside the leads.
+
+    Parameters
+    ----------
+    leads
+        For each lead of the meter the terminals joined on it. A bridge has three: sound side,
+        faulty side, return.
+    links
+        Groups of terminals joined by a wire of no resistance, such as the far ends for a loop test.
+    """
+
+    leads: tuple[tuple[Terminal, ...], ...]
+    links: tuple[tuple[Terminal, ...], ...] = ()
+
+    @classmethod
+    def of(
+        cls, cable: Cable, across: tuple[str, ...], links: tuple[tuple[str, ...], ...] = ()
+    ) -> Hookup:
+        """Read a hook-up as it stands in a scenario file, ``("core1+core2", "braid")``.
+
+        Raises
+        ------
+        InputError
+            If a terminal is unknown or touched twice.
+        """
+        leads = tuple(tuple(terminal(name, cable) for name in lead.split("+")) for lead in across)
+        linked = tuple(tuple(terminal(name, cable) for name in group) for group in links)
+        touched = [t for lead in leads for t in lead]
+        for found in touched:
+            if touched.count(found) > 1:
+                raise InputError(
+                    what="across",
+                    got=list(across),
+                    allowed="each terminal on one lead only",
+                    try_this=f"{found} is touched more than once",
+                )
+        if len(leads) < 2:
+            raise InputError(
+                what="across",
+                got=list(across),
+                allowed="one entry for each lead, at least two",
+                try_this='write it like ["core1", "braid"]',
+            )
+        for group in linked:
+            if len(set(group)) < 2:
+                raise InputError(
+                    what="links",
+                    got=[str(t) for t in group],
+                    allowed="groups of at least two different terminals",
+                    try_this='write it like [["core1@far", "core2@far"]]',
+                )
+        hookup = cls(leads, linked)
+        if hookup._joined_leads(cable):
+            raise InputError(
+                what="across",
+                got=list(across),
+                allowed="leads that are not joined to each other outside the meter",
+                try_this="a link or the far-end joint ties two of these leads together",
+            )
+        return hookup
+
+    @property
+    def terminals(self) -> frozenset[Terminal]:
+        """Every terminal that is touched or linked."""
+        return frozenset(t for group in (*self.leads, *self.links) for t in group)
+
+    @property
+    def across(self) -> tuple[str, ...]:
+        """The leads as written in a scenario file."""
+        return tuple("+".join(str(t) for t in lead) for lead in self.leads)
+
+    def _joined_leads(self, cable: Cable) -> bool:
+        """Whether two leads are metallically one at the ends of the cable."""
+        ends: nx.Graph[Terminal] = nx.Graph()
+        for group in (*self.leads, *self.links):
+            nx.add_path(ends, [node_of(found, cable) for found in group])
+        firsts = [node_of(lead[0], cable) for lead in self.leads]
+        return any(nx.has_path(ends, a, b) for a, b in combinations(firsts, 2))
