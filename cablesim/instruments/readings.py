@@ -1,0 +1,215 @@
+"""A probe is a meter with its leads somewhere; a reading is a probe with what the display said.
+
+`predict` gives the exact value that an ideal meter would show and knows no chance. `measure` adds
+the meter's errors and asks for the random generator.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Fault
+from cablesim.cable.numbers import FloatArray
+from cablesim.errors import InputError
+from cablesim.instruments.meters import Meter, Setting
+from cablesim.line.circuit import MeshMaker, terminal_network
+from cablesim.line.piece import uniform_piece
+from cablesim.line.terminals import Hookup, Terminal
+
+# More than any meter has.
+_MOST_RANGES = 16
+
+__all__ = ["Probe", "Reading", "Span", "display", "measure", "predict"]
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """A meter, what its leads touch, and how it is set.
+
+    Parameters
+    ----------
+    meter
+        The meter.
+    hookup
+        What each lead touches and what is linked.
+    setting
+        Test voltage, frequency or bridge arms, where the meter has them.
+    """
+
+    meter: Meter
+    hookup: Hookup
+    setting: Setting = field(default_factory=Setting)
+
+    def __post_init__(self) -> None:
+        if len(self.hookup.leads) != self.meter.leads:
+            raise InputError(
+                what="across",
+                got=list(self.hookup.across),
+                allowed=f"{self.meter.leads} entries, one for each lead of the {self.meter.kind}",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What a display lets through about the indicated value, in the meter's unit.
+
+    The indicated value plus an error drawn evenly from ``-noise`` to ``noise`` lies between ``low``
+    and ``high``.
+    """
+
+    low: float
+    high: float
+    noise: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a display said.
+
+    Parameters
+    ----------
+    probe
+        Meter, hook-up and setting.
+    shown
+        Value on the display, in the meter's unit; infinite for over range.
+    at_least
+        Whether the display said "at least this".
+    """
+
+    probe: Probe
+    shown: float
+    at_least: bool = False
+
+    def __post_init__(self) -> None:
+        if np.isnan(self.shown) or self.shown < 0:
+            raise InputError(
+                what=f"{self.probe.meter.kind} reading",
+                got=self.shown,
+                allowed="a number, at least 0",
+            )
+
+    @property
+    def span(self) -> Span:
+        """The interval that the display stands for."""
+        meter, setting = self.probe.meter, self.probe.setting
+        if np.isposinf(self.shown):
+            low = meter.over_range_from(setting)
+            return Span(low, np.inf, meter.accuracy_counts * float(meter.step_of(low, setting)))
+        step = float(meter.step_of(self.shown, setting))
+        noise = meter.accuracy_counts * step
+        if self.at_least:
+            return Span(self.shown, np.inf, noise)
+        return Span(self.shown - step / 2, self.shown + step / 2, noise)
+
+    @property
+    def gain_group(self) -> tuple[str, str, int]:
+        """Readings with the same group share one unknown gain: same meter, method and range."""
+        meter, setting = self.probe.meter, self.probe.setting
+        on_scale = min(self.shown, meter.over_range_from(setting))
+        return (meter.name, setting.method or "", int(meter.range_of(on_scale)))
+
+
+def predict(
+    cable: Cable,
+    faults: tuple[Fault, ...],
+    probes: Sequence[Probe],
+    *,
+    mesh_of: MeshMaker = uniform_piece,
+) -> FloatArray:
+    """What ideal meters without leads would show.
+
+    Parameters
+    ----------
+    cable, faults
+        The damaged cable; numbers may be arrays over a batch.
+    probes
+        The readings to predict.
+    mesh_of
+        What stands for a uniform piece; the exact solution unless a comparison asks for a ladder.
+
+    Returns
+    -------
+    ndarray, shape (..., readings)
+        Values in each meter's own unit; infinite where no path joins the leads.
+    """
+    columns: list[FloatArray | None] = [None] * len(probes)
+    frequencies = [probe.meter.frequency_hz(probe.setting) for probe in probes]
+    for frequency_hz in dict.fromkeys(frequencies):
+        chosen = [k for k, f in enumerate(frequencies) if f == frequency_hz]
+        terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
+        network = terminal_network(cable, faults, terminals, frequency_hz, mesh_of=mesh_of)
+        for k in chosen:
+            value = probes[k].meter.exact(network, probes[k].hookup, probes[k].setting)
+            columns[k] = np.broadcast_to(value, network.batch_shape)
+    return np.stack([column for column in columns if column is not None], axis=-1)
+
+
+def measure(
+    cable: Cable,
+    faults: tuple[Fault, ...],
+    probes: Sequence[Probe],
+    *,
+    rng: np.random.Generator,
+    mesh_of: MeshMaker = uniform_piece,
+) -> FloatArray:
+    """What real meters would show: with their gain, leads, counts and rounding.
+
+    Parameters
+    ----------
+    cable, faults, probes, mesh_of
+        As for `predict`. Probes whose meters share a name share that meter's errors.
+    rng
+        Source of the errors.
+
+    Returns
+    -------
+    ndarray, shape (..., readings)
+        Displays, in each meter's own unit; infinite for over range.
+    """
+    exact = predict(cable, faults, probes, mesh_of=mesh_of)
+    return display(exact, probes, rng=rng)
+
+
+def display(exact: FloatArray, probes: Sequence[Probe], *, rng: np.random.Generator) -> FloatArray:
+    """Put the meters' errors on exact values, from wherever these came.
+
+    Parameters
+    ----------
+    exact : ndarray, shape (..., readings)
+        Values in each meter's own unit.
+    probes
+        The meters; those of one name share one gain for each range and one lead resistance.
+    rng
+        Source of the errors.
+
+    Returns
+    -------
+    ndarray, shape (..., readings)
+        Displays; infinite for over range.
+    """
+    shape = exact.shape[:-1]
+    shown = np.empty_like(exact)
+    gains: dict[tuple[str, str], FloatArray] = {}
+    lead_ohms: dict[str, FloatArray] = {}
+    for k, probe in enumerate(probes):
+        meter = probe.meter
+        if meter.name not in lead_ohms:
+            lead_ohms[meter.name] = rng.uniform(-1.0, 1.0, shape)
+        group = (meter.name, probe.setting.method or "")
+        if group not in gains:
+            gains[group] = rng.uniform(-1.0, 1.0, (*shape, _MOST_RANGES))
+        lead = meter.lead_ohm + meter.lead_ohm_tolerance * lead_ohms[meter.name]
+        with_leads = exact[..., k] + lead / meter.unit_size
+        bounded = np.where(np.isfinite(with_leads), with_leads, meter.top_range)
+        chosen = meter.range_of(bounded)[..., None]
+        gain = (
+            np.take_along_axis(gains[group], chosen, axis=-1)[..., 0] * meter.accuracy_percent / 100
+        )
+        noise = meter.accuracy_counts * meter.step_of(bounded, probe.setting)
+        indicated = with_leads * (1.0 + gain) + noise * rng.uniform(-1.0, 1.0, shape)
+        shown[..., k] = meter.shown(np.maximum(indicated, 0.0), probe.setting)
+    return shown
