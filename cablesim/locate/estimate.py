@@ -1,0 +1,186 @@
+"""The answer: what is broken, where, and how sure one can be. Plain frozen values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from cablesim.cable.numbers import FloatArray
+
+__all__ = ["Alternative", "Density", "Estimate", "FaultEstimate", "NextReading"]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultEstimate:
+    """One fault as located.
+
+    Parameters
+    ----------
+    kind
+        ``short``, ``break``, ``degraded`` or ``joint``.
+    between
+        The two conductors of a short or a leak, else None.
+    conductors
+        The conductors that are cut, or that have the bad joint, else None.
+    position_m
+        Best single place [m from the cold joint]: the median of the likeliest interval.
+    interval_m
+        Shortest interval that holds the place with the estimate's level, or the likeliest of
+        several [m].
+    intervals_m
+        All separate intervals which together hold that level.
+    resistance_ohm
+        Median of the fault's resistance [ohm]; None for a clean break.
+    """
+
+    kind: str
+    between: tuple[str, str] | None
+    conductors: tuple[str, ...] | None
+    position_m: float
+    interval_m: tuple[float, float]
+    intervals_m: tuple[tuple[float, float], ...]
+    resistance_ohm: float | None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {
+            "kind": self.kind,
+            "between": list(self.between) if self.between else None,
+            "conductors": list(self.conductors) if self.conductors else None,
+            "position_m": self.position_m,
+            "interval_m": list(self.interval_m),
+            "intervals_m": [list(interval) for interval in self.intervals_m],
+            "resistance_ohm": self.resistance_ohm,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Another thing that may be broken.
+
+    Parameters
+    ----------
+    verdict
+        As in `Estimate`.
+    probability
+        Its share among the hypotheses considered.
+    faults
+        Where it would then be.
+    """
+
+    verdict: str
+    probability: float
+    faults: tuple[FaultEstimate, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {
+            "verdict": self.verdict,
+            "probability": self.probability,
+            "faults": [fault.to_dict() for fault in self.faults],
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class NextReading:
+    """The reading to take next.
+
+    Parameters
+    ----------
+    meter
+        Kind of meter, or its name where the bag holds one.
+    across
+        What each lead touches.
+    why
+        What it would decide.
+    """
+
+    meter: str
+    across: tuple[str, ...]
+    why: str
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {"meter": self.meter, "across": list(self.across), "why": self.why}
+
+
+@dataclass(frozen=True, slots=True)
+class Density:
+    """Probability density of the place, for figures.
+
+    Parameters
+    ----------
+    edges_m : ndarray, shape (cells + 1,)
+        Edges of the cells along the cable [m from the cold joint].
+    per_m : ndarray, shape (cells,)
+        Density in each cell [1/m]; integrates to 1.
+    """
+
+    edges_m: FloatArray
+    per_m: FloatArray
+
+    @property
+    def mass(self) -> FloatArray:
+        """Probability of each cell."""
+        return self.per_m * np.diff(self.edges_m)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What the readings say.
+
+    Parameters
+    ----------
+    verdict
+        ``healthy``, ``short``, ``break``, ``degraded``, ``joint``, ``several`` or ``undecided``.
+    probability
+        Of this verdict (of the likeliest one where undecided) among the hypotheses considered.
+    locatable
+        Whether the readings place the damage well enough to open a floor there.
+    reason
+        Why not, where they do not; otherwise empty.
+    faults
+        The likeliest damage; empty where healthy.
+    level
+        Probability that ``interval_m`` of a fault holds the truth, given the verdict.
+    alternatives
+        What else it may be, likeliest first.
+    next_reading
+        The reading to take next, None where none in the bag would help.
+    cautions
+        What to mind before anyone acts on this.
+    conflict
+        Sentence naming the reading that fits least, where no hypothesis explains them all;
+        otherwise empty.
+    density
+        Density of the place of the likeliest damage; None where healthy.
+    """
+
+    verdict: str
+    probability: float
+    locatable: bool
+    reason: str
+    faults: tuple[FaultEstimate, ...]
+    level: float
+    alternatives: tuple[Alternative, ...]
+    next_reading: NextReading | None
+    cautions: tuple[str, ...]
+    conflict: str = ""
+    density: Density | None = field(default=None, compare=False, repr=False)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The contract of ``cablesim locate --json``, without the density."""
+        return {
+            "verdict": self.verdict,
+            "probability": self.probability,
+            "locatable": self.locatable,
+            "reason": self.reason,
+            "faults": [fault.to_dict() for fault in self.faults],
+            "level": self.level,
+            "alternatives": [other.to_dict() for other in self.alternatives],
+            "next_reading": self.next_reading.to_dict() if self.next_reading else None,
+            "cautions": list(self.cautions),
+            "conflict": self.conflict or None,
+        }
