@@ -11,16 +11,52 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from cablesim.cable.cable import Cable as Cable
+    from cablesim.cable.faults import Break as Break
+    from cablesim.cable.faults import Degraded as Degraded
+    from cablesim.cable.faults import Joint as Joint
+    from cablesim.cable.faults import Short as Short
     from cablesim.errors import CablesimError as CablesimError
     from cablesim.errors import InputError as InputError
     from cablesim.errors import ScenarioError as ScenarioError
+    from cablesim.instruments.meters import CapacitanceMeter as CapacitanceMeter
+    from cablesim.instruments.meters import InsulationTester as InsulationTester
+    from cablesim.instruments.meters import LoopBridge as LoopBridge
+    from cablesim.instruments.meters import Ohmmeter as Ohmmeter
+    from cablesim.instruments.meters import Setting as Setting
+    from cablesim.instruments.readings import Probe as Probe
+    from cablesim.instruments.readings import Reading as Reading
+    from cablesim.instruments.readings import measure as measure
+    from cablesim.instruments.readings import predict as predict
+    from cablesim.line.terminals import Hookup as Hookup
+    from cablesim.scenario.reading import load_scenario as load_scenario
+    from cablesim.scenario.reading import parse_scenario as parse_scenario
+    from cablesim.scenario.scenario import Scenario as Scenario
 
 __version__ = "0.1.0"
 
 _HOME = {
+    "Cable": "cablesim.cable.cable",
+    "Break": "cablesim.cable.faults",
+    "Degraded": "cablesim.cable.faults",
+    "Joint": "cablesim.cable.faults",
+    "Short": "cablesim.cable.faults",
     "CablesimError": "cablesim.errors",
     "InputError": "cablesim.errors",
     "ScenarioError": "cablesim.errors",
+    "CapacitanceMeter": "cablesim.instruments.meters",
+    "InsulationTester": "cablesim.instruments.meters",
+    "LoopBridge": "cablesim.instruments.meters",
+    "Ohmmeter": "cablesim.instruments.meters",
+    "Setting": "cablesim.instruments.meters",
+    "Probe": "cablesim.instruments.readings",
+    "Reading": "cablesim.instruments.readings",
+    "measure": "cablesim.instruments.readings",
+    "predict": "cablesim.instruments.readings",
+    "Hookup": "cablesim.line.terminals",
+    "load_scenario": "cablesim.scenario.reading",
+    "parse_scenario": "cablesim.scenario.reading",
+    "Scenario": "cablesim.scenario.scenario",
 }
 
 __all__ = sorted(["__version__", *_HOME])

@@ -20,7 +20,15 @@ from cablesim.errors import InputError
 from cablesim.line.circuit import TerminalNetwork
 from cablesim.line.terminals import Hookup
 
-__all__ = ["METER_KINDS", "CapacitanceMeter", "InsulationTester", "LoopBridge", "Meter", "Ohmmeter"]
+__all__ = [
+    "METER_KINDS",
+    "CapacitanceMeter",
+    "InsulationTester",
+    "LoopBridge",
+    "Meter",
+    "Ohmmeter",
+    "Setting",
+]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,267 @@
+"""From a raw table to a typed one, with one sentence for whatever is wrong in it.
+
+Each key is converted by itself, so the key and the value at fault are known without reading any
+library's message; what is allowed is told from the key's type.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import UnionType
+from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+
+import msgspec
+
+from cablesim.errors import NOT_GIVEN, InputError, ScenarioError, nearest, shorten
+
+__all__ = ["Place", "check_keys", "nearest_key", "read_table"]
+
+_Table = TypeVar("_Table", bound=msgspec.Struct)
+
+_UNITS = {
+    "m": "metres",
+    "ohm": "ohms",
+    "megohm": "megohms",
+    "nanofarad": "nanofarads",
+    "percent": "percent",
+    "volt": "volts",
+    "hz": "hertz",
+    "c": "degrees Celsius",
+    "ohm_per_m": "ohms per metre",
+    "pf_per_m": "picofarads per metre",
+    "gigaohm_m": "gigaohm metres",
+}
+# Other units that people write at the end of a key.
+_OTHER_UNITS = (
+    *("mm", "cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
+    *("ohms", "kohm", "kiloohm", "kilohm", "mohm", "milliohm", "gigaohm", "gohm", "ohm_per_km"),
+    *("nf", "pf", "uf", "picofarad", "microfarad", "farad", "v", "volts", "khz", "f", "k", "pct"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where in which file: a table such as ``cable``, or an entry such as ``fault 2``."""
+
+    file: str | None
+    table: str = ""
+    entry: str = ""
+
+    def error(
+        self,
+        key: str,
+        got: object = NOT_GIVEN,
+        allowed: str | None = None,
+        try_this: str | None = None,
+    ) -> ScenarioError:
+        """Word an error about one key; a `key` of several words is the whole clause."""
+        dotted = self.table and key.partition(" ")[0].isidentifier()
+        what = f"{self.table}.{key}" if dotted else key
+        return ScenarioError(what, got, allowed, try_this, self.file, self.entry or None)
+
+    def at(self, error: InputError) -> ScenarioError:
+        """Give an error from further down its place."""
+        # A check over many faults says itself which one it means; here only one is under way.
+        what = error.what.rpartition(": ")[2] if self.entry else error.what
+        return self.error(what, error.got, error.allowed, error.try_this)
+
+
+def read_table(
+    struct: type[_Table], raw: Mapping[str, Any], place: Place, but: tuple[str, ...] = ()
+) -> _Table:
+    """Convert a raw table.
+
+    Parameters
+    ----------
+    struct
+        What it must become.
+    raw
+        As it came from the file.
+    place
+        Where it stands.
+    but
+        Keys of `raw` that the caller has dealt with.
+
+    Raises
+    ------
+    ScenarioError
+        For the first key that is unknown, missing or of the wrong kind.
+    """
+    types = _types(struct)
+    given = {key: value for key, value in raw.items() if key not in but}
+    check_keys(given, types, place)
+    for key in types:
+        if key not in given and key in _required(struct):
+            raise place.error(
+                f"{key} is missing", try_this=f"it must be {_allowed(types[key], key)}"
+            )
+    return struct(**{key: _value(types[key], key, given[key], place) for key in given})
+
+
+def check_keys(raw: Iterable[str], known: Iterable[str], place: Place, of: str = "") -> None:
+    """Refuse an unknown key, with the nearest known one.
+
+    Raises
+    ------
+    ScenarioError
+        For the first unknown key.
+    """
+    known = list(known)
+    for key in raw:
+        if key in known:
+            continue
+        near = nearest_key(key, known)
+        unit = _UNITS.get(_unit(near)) if near else None
+        shown = key if key.isidentifier() and len(key) <= 60 else shorten(key)
+        dotted = f"{place.table}.{shown}" if place.table and not place.entry else shown
+        raise ScenarioError(
+            f"{dotted} is not a known key" + (f" {of}" if of else ""),
+            try_this=(f"did you mean {near}" + (f", in {unit}?" if unit else "?"))
+            if near
+            else f"known are {', '.join(known)}",
+            file=place.file,
+            key_path=place.entry or None,
+        )
+
+
+def nearest_key(name: str, known: Iterable[str]) -> str | None:
+    """Find the known key that is meant, also where only its unit is another one.
+
+    >>> nearest_key("length_ft", ["heated_length_m", "cold_lead_m", "braid_ohm_per_m"])
+    'heated_length_m'
+    """
+    known = list(known)
+    folded = name.strip().casefold().replace("-", "_")
+    stem = _stem(folded)
+    same = [key for key in known if _stem(key) == stem]
+    within = [key for key in known if len(stem) > 3 and stem in _stem(key)]
+    if stem != folded and (same or within):
+        return (same or within)[0]
+    return nearest(name, known) or (within[0] if within else None)
+
+
+def _unit(key: str) -> str:
+    """The unit at the end of a key, the longest that fits."""
+    units = (*_UNITS, *_OTHER_UNITS)
+    fitting = [unit for unit in units if key == unit or key.endswith("_" + unit)]
+    return max(fitting, key=len, default="")
+
+
+def _stem(key: str) -> str:
+    return key.removesuffix(_unit(key)).rstrip("_")
+
+
+def _value(kind: Any, key: str, raw: Any, place: Place) -> Any:
+    for number in _numbers(raw):
+        if not math.isfinite(number):
+            raise place.error(key, number, "a finite number", _mend(number, key))
+    try:
+        return msgspec.convert(raw, kind)
+    except (msgspec.ValidationError, ValueError, OverflowError, RecursionError):
+        raise place.error(key, raw, _allowed(kind, key), _mend(raw, key, kind)) from None
+
+
+def _numbers(raw: Any) -> Iterator[float]:
+    """The floats of a value or a flat list; whatever is nested deeper fails by its type."""
+    for item in raw if isinstance(raw, list) else [raw]:
+        if isinstance(item, float):
+            yield item
+
+
+def _mend(raw: Any, key: str, kind: Any = None) -> str | None:
+    if isinstance(raw, float) and math.isinf(raw) and key == "resistance_ohm":
+        return "a fault of infinite resistance is no fault, and a clean break has no resistance_ohm"
+    if isinstance(raw, str):
+        near = nearest(raw, _choices(kind))
+        if near:
+            return f"did you mean {near}?"
+        if _is_number(kind):
+            return f"write a bare number, such as {key} = 30.0"
+    return None
+
+
+def _plain(kind: Any) -> tuple[Any, list[msgspec.Meta]]:
+    """Strip ``UnsetType`` and annotations off a type."""
+    metas: list[msgspec.Meta] = []
+    while True:
+        if get_origin(kind) is Annotated:
+            kind, *found = get_args(kind)
+            metas += [meta for meta in found if isinstance(meta, msgspec.Meta)]
+        elif get_origin(kind) in (Union, UnionType):
+            (kind,) = (part for part in get_args(kind) if part is not msgspec.UnsetType)
+        else:
+            return kind, metas
+
+
+def _choices(kind: Any) -> list[str]:
+    plain, _ = _plain(kind) if kind is not None else (None, [])
+    return [str(value) for value in get_args(plain)] if get_origin(plain) is Literal else []
+
+
+def _is_number(kind: Any) -> bool:
+    return kind is not None and _plain(kind)[0] is float
+
+
+def _allowed(kind: Any, key: str) -> str:
+    """Say what a key may be, from its type."""
+    plain, metas = _plain(kind)
+    origin = get_origin(plain)
+    if origin is Literal:
+        return " or ".join(str(value) for value in get_args(plain))
+    if origin is tuple:
+        each = _allowed(get_args(plain)[0], "")
+        return f"a list of {len(get_args(plain))}, each {each}{_example(key)}"
+    if origin is list:
+        least = next((m.min_length for m in metas if m.min_length is not None), 0)
+        most = next((m.max_length for m in metas if m.max_length is not None), None)
+        return (
+            f"a list of {least} to {most}, each {_allowed(get_args(plain)[0], '')}{_example(key)}"
+        )
+    if plain is float:
+        unit = _UNITS.get(_unit(key))
+        return f"a number{f' of {unit}' if unit else ''}{_bounds(metas)}"
+    if plain is bool:
+        return "true or false"
+    most = next((m.max_length for m in metas if m.max_length is not None), None)
+    return "text in quotes" + (f" of at most {most} characters" if most else "")
+
+
+def _bounds(metas: list[msgspec.Meta]) -> str:
+    words = {"gt": "above", "ge": "at least", "le": "at most"}
+    told = [
+        f"{word} {getattr(meta, name):g}"
+        for name, word in words.items()
+        for meta in metas
+        if getattr(meta, name) is not None
+    ]
+    return ", " + " and ".join(told) if told else ""
+
+
+_EXAMPLES = {
+    "between": '["core1", "braid"]',
+    "conductors": '["core1"]',
+    "across": '["core1", "braid"]',
+    "links": '[["core1@far", "core2@far"]]',
+    "tolerance_percent": "[-5.0, 10.0]",
+    "capacitance_tolerance_percent": "[-50.0, 100.0]",
+    "core_ohm_per_m": "[1.2, 1.8]",
+    "arms_ohm": "[1000, 820]",
+}
+
+
+def _example(key: str) -> str:
+    return f", such as {_EXAMPLES[key]}" if key in _EXAMPLES else ""
+
+
+@cache
+def _types(struct: type[msgspec.Struct]) -> dict[str, Any]:
+    hints = get_type_hints(struct, include_extras=True)
+    return {name: hints[name] for name in struct.__struct_fields__}
+
+
+@cache
+def _required(struct: type[msgspec.Struct]) -> frozenset[str]:
+    return frozenset(f.name for f in msgspec.structs.fields(struct) if f.required)

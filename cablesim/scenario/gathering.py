@@ -1,0 +1,337 @@
+"""From the raw tables of a file to the value objects: cable, faults, meters, readings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+from msgspec import UNSET, Struct, structs
+
+from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.errors import InputError, nearest
+from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, Setting
+from cablesim.instruments.readings import Probe, Reading
+from cablesim.instruments.standard import usual_meter
+from cablesim.line.terminals import Hookup, terminal
+from cablesim.scenario.checking import Place, read_table
+from cablesim.scenario.scenario import Entry
+from cablesim.scenario.schema import (
+    FAULT_TABLES,
+    BreakTable,
+    CableTable,
+    DegradedTable,
+    JointTable,
+    ShortTable,
+)
+from cablesim.scenario.schema_readings import (
+    METER_TABLES,
+    READING_KEYS,
+    LoopBridgeTable,
+    OhmmeterTable,
+    ReadingTable,
+)
+
+__all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
+
+# Known to people who write such files, not to this version.
+_LATER = {
+    "construction": ("parallel",),
+    "kind of fault": ("flashover",),
+    "kind of meter": ("pulse_echo", "withstand_tester", "heat"),
+}
+_LATER_CABLE_KEYS = ("velocity_factor", "geometry")
+
+
+def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | None]:
+    """Make the cable, and the supply voltage where it is given."""
+    for key in _LATER_CABLE_KEYS:
+        if key in raw:
+            raise place.error(
+                f"{place.table}.{key} is not supported by this version", try_this="leave it out"
+            )
+    if raw.get("construction") in _LATER["construction"]:
+        raise place.error(
+            "construction",
+            raw["construction"],
+            "twin or single",
+            "other constructions are not supported by this version",
+        )
+    table = read_table(CableTable, raw, place)
+    given = _given(table)
+    supply_volt = given.pop("supply_volt", None)
+    if "loop_resistance_ohm" in given and "core_ohm_per_m" in given:
+        raise place.error(
+            f"{place.table} has both loop_resistance_ohm and core_ohm_per_m",
+            try_this="keep the one that the label states",
+        )
+    if "loop_resistance_ohm" not in given and "core_ohm_per_m" not in given:
+        raise place.error(
+            f"{place.table} has neither loop_resistance_ohm nor core_ohm_per_m",
+            try_this="add the one that the label states, such as loop_resistance_ohm = 88.2",
+        )
+    if "core_ohm_per_m" in given:
+        given["core_ohm_per_m"] = tuple(given["core_ohm_per_m"])
+    try:
+        return Cable.rated(given.pop("construction"), **given), supply_volt
+    except InputError as error:
+        if error.what == "core_ohm_per_m" and "loop_resistance_ohm" in given:
+            raise place.error(
+                "loop_resistance_ohm",
+                table.loop_resistance_ohm,
+                "at least 1e-9 ohm per metre of core",
+            ) from None
+        raise place.at(error) from None
+
+
+def fault_from(raw: Mapping[str, Any], cable: Cable, place: Place) -> Fault:
+    """Make one fault of this cable."""
+    struct = FAULT_TABLES[_kind(raw, list(FAULT_TABLES), "kind of fault", place)]
+    table = read_table(struct, raw, place, but=("kind",))
+    given = _given(table)
+    if isinstance(table, DegradedTable):
+        _check_stretch(given, place)
+    try:
+        fault = _fault(table, given)
+        check_faults(cable, (fault,))
+    except InputError as error:
+        raise place.at(error) from None
+    return fault
+
+
+def _fault(table: Struct, given: dict[str, Any]) -> Fault:
+    if isinstance(table, ShortTable):
+        return Short(**given)
+    if isinstance(table, BreakTable):
+        return Break(**given | {"conductors": tuple(table.conductors)})
+    if isinstance(table, JointTable):
+        return Joint(**given)
+    if "at_m" in given:
+        return Degraded.at(**given)
+    return Degraded(**given)
+
+
+def _check_stretch(given: Mapping[str, Any], place: Place) -> None:
+    keys = [key for key in ("at_m", "from_m", "to_m") if key in given]
+    if keys in (["at_m"], ["from_m", "to_m"]):
+        return
+    found = "only " + keys[0] if len(keys) == 1 else " and ".join(keys) or "no position"
+    raise place.error(
+        f"at_m, or from_m and to_m, must say where a degraded fault is; this one has {found}",
+        try_this="give at_m for a point, from_m and to_m for a stretch",
+    )
+
+
+def meter_from(name: str, raw: Mapping[str, Any], place: Place) -> Meter:
+    """Make one meter of the bag."""
+    if "kind" not in raw and name in METER_KINDS:
+        raw = {"kind": name, **raw}
+    kind = _kind(raw, list(METER_TABLES), "kind of meter", place)
+    if name in METER_KINDS and name != kind:
+        raise place.error(
+            f"{place.table} has the name of a kind of meter but is of kind {kind}",
+            try_this="give it another name",
+        )
+    table = read_table(METER_TABLES[kind], raw, place, but=("kind",))
+    given = _given(table)
+    fields: dict[str, Any] = {}
+    written = {"resolution": "resolution", "range": "top_range"}
+    keys = {"name": place.table}
+    for key, value in given.items():
+        field = written.get(key.partition("_")[0], key)
+        fields[field] = value
+        keys[field] = key
+    usual = usual_meter(kind, name)
+    if isinstance(table, OhmmeterTable):
+        _nulled(fields, usual)
+    if isinstance(table, LoopBridgeTable):
+        # A box of decades has no display to run over: every one of its steps is one count.
+        top, step = (fields.get(key, getattr(usual, key)) for key in ("top_range", "resolution"))
+        fields["counts"] = top / step
+    unit = {"ohmmeter": "ohm", "insulation_tester": "megohm", "capacitance_meter": "nanofarad"}
+    try:
+        return replace(usual, **fields)
+    except InputError as error:
+        what = error.what
+        if what in ("range", "counts"):
+            meter = {key: fields.get(key, getattr(usual, key)) for key in ("resolution", "counts")}
+            lowest = meter["resolution"] * (10.0 if kind == "loop_bridge" else meter["counts"])
+            key = f"range_{unit.get(kind, 'ohm')}"
+            raise place.error(
+                key,
+                fields.get("top_range", usual.top_range),
+                f"at least the full scale of the lowest range, {lowest:g}",
+                f"change {key}, resolution_{unit.get(kind, 'ohm')}"
+                + ("" if kind == "loop_bridge" else " or counts"),
+            ) from None
+        raise place.at(error) from None
+
+
+def _nulled(fields: dict[str, Any], usual: Meter) -> None:
+    """Fill in what an ohmmeter's leads may be off by."""
+    if fields.pop("zeroed", False):
+        fields["lead_ohm"] = 0.0
+        fields.setdefault("lead_ohm_tolerance", fields.get("resolution", usual.resolution))
+    elif "lead_ohm" in fields:
+        fields.setdefault("lead_ohm_tolerance", fields["lead_ohm"] / 2)
+
+
+def entry_from(
+    raw: Mapping[str, Any], cable: Cable, meters: Mapping[str, Meter], place: Place
+) -> Entry:
+    """Make one reading, or probe, with a meter of the bag or a usual one."""
+    table = read_table(ReadingTable, raw, place)
+    given = _given(table)
+    meter = _meter_called(table.meter, meters, place)
+    for key in given:
+        if key not in READING_KEYS[meter.kind]:
+            allowed = [k for k in READING_KEYS[meter.kind] if k not in given]
+            raise place.error(
+                f"{key} is not a key of a reading with an {meter.kind}"
+                if meter.kind == "ohmmeter" or meter.kind == "insulation_tester"
+                else f"{key} is not a key of a reading with a {meter.kind}",
+                try_this=f"it may have {', '.join(allowed)}",
+            )
+    hookup = _hookup(table, cable, meter, place)
+    setting, shown = (
+        _bridge_value(given, place)
+        if isinstance(meter, LoopBridge)
+        else (
+            Setting(test_volt=given.get("test_volt"), frequency_hz=given.get("frequency_hz")),
+            _value(given, place),
+        )
+    )
+    try:
+        probe = Probe(meter, hookup, setting)
+        reading = None
+        if shown is not None:
+            reading = Reading(probe, shown, at_least="at_least_megohm" in given)
+        return Entry(probe, reading, given.get("seconds"), given.get("note", ""))
+    except InputError as error:
+        raise place.at(error) from None
+
+
+def _meter_called(name: str, meters: Mapping[str, Meter], place: Place) -> Meter:
+    if name in meters:
+        return meters[name]
+    if name in METER_KINDS:
+        return usual_meter(name)
+    known = [*meters, *(kind for kind in METER_KINDS if kind not in meters)]
+    if name in _LATER["kind of meter"]:
+        mend: str | None = f"{name} is not supported by this version"
+    else:
+        near = nearest(name, known)
+        mend = f"did you mean {near}?" if near else "add a table [meter.NAME] for it"
+    raise place.error("meter", name, _one_of(known), mend)
+
+
+def _hookup(table: ReadingTable, cable: Cable, meter: Meter, place: Place) -> Hookup:
+    links = table.links if table.links is not UNSET else []
+    named = {
+        "across": [name for lead in table.across for name in lead.split("+")],
+        "links": [name for group in links for name in group],
+    }
+    for key, names in named.items():
+        for name in names:
+            try:
+                terminal(name, cable)
+            except InputError as error:
+                raise place.error(
+                    f"{key}: terminal", error.got, error.allowed, error.try_this
+                ) from None
+    if len(table.across) != meter.leads:
+        raise place.error(
+            "across",
+            table.across,
+            f"{meter.leads} entries, one for each lead of the {meter.kind}",
+            'several terminals on one lead are joined by +, like "core1+core2"',
+        )
+    try:
+        return Hookup.of(cable, tuple(table.across), tuple(tuple(group) for group in links))
+    except InputError as error:
+        raise place.at(error) from None
+
+
+def _value(given: Mapping[str, Any], place: Place) -> float | None:
+    """The one value of a reading; infinite for over range, None for a probe."""
+    keys = [k for k in ("ohm", "megohm", "at_least_megohm", "nanofarad") if k in given]
+    values = [float(given[key]) for key in keys]
+    if given.get("over_range"):
+        keys.append("over_range")
+        values.append(math.inf)
+    return _only(keys, values, place)
+
+
+def _bridge_value(given: Mapping[str, Any], place: Place) -> tuple[Setting, float | None]:
+    """Setting and value of a balance: a share of the slide, or the box of the Varley method."""
+    method = given.get("method")
+    if method is None:
+        raise place.error(
+            "method is missing",
+            try_this="it must be murray, varley or capacitance for a loop_bridge",
+        )
+    if method != "capacitance" and "frequency_hz" in given:
+        raise place.error("frequency_hz", given["frequency_hz"], "left out with direct current")
+    arms = given.get("arms_ohm")
+    if arms is not None and (sum(arms) <= 0 or (method == "varley" and min(arms) <= 0)):
+        allowed = (
+            "two numbers above 0" if method == "varley" else "two numbers, one of them above 0"
+        )
+        raise place.error("arms_ohm", list(arms), allowed)
+    setting = Setting(frequency_hz=given.get("frequency_hz"), method=method, arms=arms)
+    keys, values = [], []
+    if method == "varley":
+        if arms is None:
+            raise place.error(
+                "arms_ohm is missing",
+                try_this="varley needs the two arms as set, such as [1000, 1000]",
+            )
+        if "balance_ohm" in given:
+            keys, values = ["balance_ohm"], [float(given["balance_ohm"])]
+    else:
+        if "balance_ohm" in given:
+            raise place.error(
+                "balance_ohm", given["balance_ohm"], f"left out with {method}", "give arms_ohm"
+            )
+        if arms is not None:
+            keys, values = ["arms_ohm"], [arms[1] / (arms[0] + arms[1])]
+    if given.get("over_range"):
+        keys.append("over_range")
+        values.append(math.inf)
+    return setting, _only(keys, values, place)
+
+
+def _only(keys: list[str], values: list[float], place: Place) -> float | None:
+    if len(keys) > 1:
+        raise place.error(
+            f"{' and '.join(keys)} are several values in one reading",
+            try_this="keep one, and give each further reading its own [[reading]]",
+        )
+    return values[0] if values else None
+
+
+def _kind(raw: Mapping[str, Any], known: list[str], what: str, place: Place) -> str:
+    kind = raw.get("kind")
+    if kind is None:
+        raise place.error(
+            f"{place.table}.kind is missing" if place.table else "kind is missing",
+            try_this=f"it must be {_one_of(known)}",
+        )
+    if isinstance(kind, str) and kind in known:
+        return kind
+    if isinstance(kind, str) and kind in _LATER[what]:
+        mend: str | None = f"this {what} is not supported by this version"
+    else:
+        near = nearest(kind, known) if isinstance(kind, str) and len(kind) < 100 else None
+        mend = f"did you mean {near}?" if near else None
+    raise place.error("kind", kind, _one_of(known), mend)
+
+
+def _one_of(names: list[str]) -> str:
+    return "one of " + ", ".join(names)
+
+
+def _given(table: Struct) -> dict[str, Any]:
+    return {key: value for key, value in structs.asdict(table).items() if value is not UNSET}

@@ -1,0 +1,208 @@
+"""A scenario: a cable, what is broken in it, the meters in the bag, and what was read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import astuple, dataclass, field, fields, replace
+from typing import Any
+
+import numpy as np
+
+from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.faults import Fault
+from cablesim.errors import InputError
+from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
+from cablesim.instruments.readings import Probe, Reading
+from cablesim.instruments.standard import usual_setting
+
+__all__ = ["Entry", "Scenario"]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One ``[[reading]]``: a reading as taken, or, without a value, one to predict.
+
+    Parameters
+    ----------
+    probe
+        Meter, hook-up and setting. What the setting leaves open becomes what is usual.
+    reading
+        What the display said, or None.
+    seconds
+        How long the test voltage was on [s], where known.
+    note
+        Free text.
+    """
+
+    probe: Probe
+    reading: Reading | None = None
+    seconds: float | None = None
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.reading is not None and self.reading.probe != self.probe:
+            raise InputError("reading", self.reading, "one of the entry's own probe")
+        probe = replace(self.probe, setting=usual_setting(self.probe.meter, self.probe.setting))
+        if self.reading is not None:
+            probe = _with_arms(probe, self.reading.shown)
+            object.__setattr__(self, "reading", replace(self.reading, probe=probe))
+        object.__setattr__(self, "probe", probe)
+
+    @classmethod
+    def of(cls, what: Probe | Reading, seconds: float | None = None, note: str = "") -> Entry:
+        """Make an entry from a probe or from a reading."""
+        if isinstance(what, Reading):
+            return cls(what.probe, what, seconds, note)
+        return cls(what, None, seconds, note)
+
+
+def _with_arms(probe: Probe, shown: float) -> Probe:
+    """Give a balance that is known as a share the two arms that say the same.
+
+    A person writes down arms, a program a share; the file holds arms.
+    """
+    meter, setting = probe.meter, probe.setting
+    if not isinstance(meter, LoopBridge) or setting.method == "varley" or setting.arms is not None:
+        return probe
+    if not np.isfinite(shown):
+        return probe
+    faulty = float(round(shown * meter.divisions))
+    sound = meter.divisions - faulty
+    if faulty / (sound + faulty) != shown:
+        # The sum of these two is 1 exactly, whatever the rounding of the difference.
+        sound, faulty = 1.0 - shown, shown
+    return replace(probe, setting=replace(setting, arms=(sound, faulty)))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scenario:
+    """What a scenario file says, checked.
+
+    Two scenarios are equal where all they say is equal.
+
+    Parameters
+    ----------
+    cable
+        The cable as laid; plain numbers, no arrays.
+    faults
+        What is broken, as far as known.
+    entries
+        The readings in file order, those taken and those to predict.
+    meters
+        The bag: the meters by name. Those of the entries are added.
+    supply_volt
+        Supply voltage [V], where known.
+    title
+        One line for people.
+
+    Raises
+    ------
+    InputError
+        If a fault does not fit the cable, if two different meters have one name, or if a number is
+        an array.
+    """
+
+    cable: Cable
+    faults: tuple[Fault, ...] = ()
+    entries: tuple[Entry, ...] = ()
+    meters: Mapping[str, Meter] = field(default_factory=dict)
+    supply_volt: float | None = None
+    title: str = ""
+
+    def __post_init__(self) -> None:
+        for item in (self.cable, *self.faults):
+            for name in (part.name for part in fields(item)):
+                value = getattr(item, name)
+                if any(np.ndim(v) for v in (value if isinstance(value, tuple) else (value,))):
+                    raise InputError(name, value, "one number", "a scenario holds no batch")
+        check_faults(self.cable, self.faults)
+        meters = dict(self.meters)
+        for name, meter in meters.items():
+            _check_meter_name(name, meter)
+        for entry in self.entries:
+            meter = entry.probe.meter
+            _check_meter_name(meter.name, meter)
+            if meters.setdefault(meter.name, meter) != meter:
+                raise InputError(
+                    f"meter {meter.name!r} stands for two different meters",
+                    try_this="give each a name of its own",
+                )
+        object.__setattr__(self, "meters", meters)
+
+    @classmethod
+    def of(
+        cls,
+        cable: Cable,
+        faults: Iterable[Fault] = (),
+        readings: Iterable[Probe | Reading] = (),
+        *,
+        meters: Iterable[Meter] = (),
+        supply_volt: float | None = None,
+        title: str = "",
+    ) -> Scenario:
+        """Make a scenario from plain parts.
+
+        Parameters
+        ----------
+        cable, faults, supply_volt, title
+            As for `Scenario`.
+        readings
+            Readings taken, and probes to predict, in order.
+        meters
+            The bag; the meters of the readings need not be named again.
+
+        Examples
+        --------
+        >>> from cablesim.cable.faults import Short
+        >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+        >>> scenario = Scenario.of(cable, [Short(("core1", "braid"), 12.4, 55.0)])
+        >>> scenario.faults[0].at_m
+        12.4
+        """
+        return cls(
+            cable=cable,
+            faults=tuple(faults),
+            entries=tuple(Entry.of(reading) for reading in readings),
+            meters={meter.name: meter for meter in meters},
+            supply_volt=supply_volt,
+            title=title,
+        )
+
+    @property
+    def probes(self) -> tuple[Probe, ...]:
+        """Every reading as a probe, in file order."""
+        return tuple(entry.probe for entry in self.entries)
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """The readings that have a value, in file order."""
+        return tuple(entry.reading for entry in self.entries if entry.reading is not None)
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Scenario):
+            return NotImplemented
+        return self._content() == other._content()
+
+    def __hash__(self) -> int:
+        return hash(self._content()[:3])
+
+    def _content(self) -> tuple[Any, ...]:
+        return (
+            self.title,
+            self.supply_volt,
+            len(self.entries),
+            astuple(self.cable),
+            tuple((type(fault), astuple(fault)) for fault in self.faults),
+            self.entries,
+            self.meters,
+        )
+
+
+def _check_meter_name(name: str, meter: Meter) -> None:
+    if meter.name != name:
+        raise InputError("meters", name, f"the meter's own name, {meter.name}")
+    if name in METER_KINDS and name != meter.kind:
+        raise InputError(
+            f"meter {name!r} has the name of a kind but is a {meter.kind}",
+            try_this="give it another name",
+        )

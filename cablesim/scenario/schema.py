@@ -1,0 +1,305 @@
+"""The scenario file, format 1, as typed tables: every key, its unit, its bounds and its meaning.
+
+The tables say what a file may hold; the JSON Schema is generated from them. What the values mean
+together (a fault off the cable, a reading across one conductor twice) is checked by the value
+objects that are made from them. A key that may be left out is ``UNSET`` then, so that its default
+has one home only: the construction, the fault or the meter.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, TypeAlias
+
+from msgspec import UNSET, Meta, Struct, UnsetType
+
+from cablesim.scenario.schema_readings import MeterTable, ReadingTable
+
+__all__ = [
+    "FAULT_TABLES",
+    "FORMAT",
+    "METER_NAME_PATTERN",
+    "MOST_FAULTS",
+    "MOST_METERS",
+    "MOST_READINGS",
+    "BreakTable",
+    "CableTable",
+    "DegradedTable",
+    "FaultTable",
+    "JointTable",
+    "ScenarioFile",
+    "ShortTable",
+]
+
+FORMAT = 1
+MOST_FAULTS = 50
+MOST_METERS = 50
+MOST_READINGS = 200
+METER_NAME_PATTERN = r"^[A-Za-z][A-Za-z0-9_-]{0,39}$"
+
+# Far beyond any cable, yet far from where floating-point numbers end.
+_Metres = Annotated[float, Meta(ge=-1e6, le=1e6)]
+_Ohms = Annotated[float, Meta(ge=0, le=1e15)]
+_Positive = Annotated[float, Meta(gt=0, le=1e15)]
+_Conductor = Annotated[str, Meta(max_length=40)]
+
+
+class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """The cable as laid and healthy."""
+
+    construction: Annotated[
+        Literal["twin", "single"],
+        Meta(
+            description="twin: two cores joined at the far end; "
+            "single: one core, both of its ends at the thermostat"
+        ),
+    ]
+    heated_length_m: Annotated[
+        float, Meta(gt=0, le=1e6, description="Length of the heated part [m].")
+    ]
+    loop_resistance_ohm: (
+        Annotated[
+            _Positive,
+            Meta(
+                description="Rated resistance of the heated part at 20 C [ohm]: core1 to core2 "
+                "(twin), end to end (single). Either this or core_ohm_per_m."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    core_ohm_per_m: (
+        Annotated[
+            list[Annotated[float, Meta(ge=1e-9, le=1e9)]],
+            Meta(
+                min_length=1,
+                max_length=2,
+                description="Resistance of each core at 20 C [ohm/m], where the cores differ.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    tolerance_percent: (
+        Annotated[
+            tuple[float, float],
+            Meta(
+                description="How far the true core resistance may lie under and over the rated "
+                "one [%]; default [-5.0, 10.0]."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    cold_lead_m: (
+        Annotated[
+            float,
+            Meta(ge=0, le=1e6, description="Length of the cold lead, or of each of the two [m]."),
+        ]
+        | UnsetType
+    ) = UNSET
+    cold_lead_ohm_per_m: (
+        Annotated[
+            float,
+            Meta(ge=1e-9, le=1e9, description="Resistance of each core in the cold lead [ohm/m]."),
+        ]
+        | UnsetType
+    ) = UNSET
+    braid_ohm_per_m: (
+        Annotated[
+            float,
+            Meta(
+                ge=1e-9,
+                le=1e9,
+                description="Resistance of the braid, heated part and cold lead alike [ohm/m].",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    capacitance_core_braid_pf_per_m: (
+        Annotated[
+            float,
+            Meta(ge=0, le=1e6, description="Partial capacitance of each core to braid [pF/m]."),
+        ]
+        | UnsetType
+    ) = UNSET
+    capacitance_core_core_pf_per_m: (
+        Annotated[
+            float,
+            Meta(ge=0, le=1e6, description="Partial capacitance of core1 to core2 [pF/m]."),
+        ]
+        | UnsetType
+    ) = UNSET
+    capacitance_tolerance_percent: (
+        Annotated[
+            tuple[float, float],
+            Meta(
+                description="How far the true capacitances may lie under and over those above "
+                "[%]; default [-50.0, 100.0]."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    insulation_gigaohm_m: (
+        Annotated[
+            float,
+            Meta(
+                gt=0,
+                le=1e12,
+                description="Insulation resistance times length of every two conductors [Gohm m].",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    temperature_c: (
+        Annotated[
+            float,
+            Meta(
+                ge=-60,
+                le=250,
+                description="Temperature of the heated part while it is read [C]; default 20.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    core_alloy: (
+        Annotated[
+            str,
+            Meta(
+                max_length=40,
+                description="Alloy of the cores, which gives the temperature coefficient; "
+                "default CuNi44.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    far_end: (
+        Annotated[
+            Literal["joined", "open"],
+            Meta(description="How the cores end; default joined (twin), always open (single)."),
+        ]
+        | UnsetType
+    ) = UNSET
+    supply_volt: (
+        Annotated[
+            float,
+            Meta(gt=0, le=1000, description="Supply voltage [V]; states the rated power only."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+class _FaultBase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
+    pass
+
+
+_Between: TypeAlias = Annotated[
+    tuple[_Conductor, _Conductor],
+    Meta(description="The two conductors: two of core1, core2, braid."),
+]
+_At: TypeAlias = Annotated[
+    _Metres,
+    Meta(description="Position from the cold joint [m]; negative in the cold lead."),
+]
+
+
+class ShortTable(_FaultBase, frozen=True, kw_only=True, tag="short"):
+    """A conducting path between two conductors at one point."""
+
+    between: _Between
+    at_m: _At
+    resistance_ohm: Annotated[_Ohms, Meta(description="Resistance of the path [ohm].")]
+    side: (
+        Annotated[
+            Literal["near", "far"],
+            Meta(
+                description="On which side of a break at the very same position it lies, seen "
+                "from the cold joint; default near."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+class BreakTable(_FaultBase, frozen=True, kw_only=True, tag="break"):
+    """One or more conductors cut through at one point."""
+
+    conductors: Annotated[
+        list[_Conductor],
+        Meta(min_length=1, max_length=3, description="The conductors that are cut."),
+    ]
+    at_m: _At
+    resistance_ohm: (
+        Annotated[
+            _Ohms,
+            Meta(description="What remains of each cut conductor [ohm]; left out where cut clean."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+class JointTable(_FaultBase, frozen=True, kw_only=True, tag="joint"):
+    """A bad series joint: extra resistance in one conductor at one point."""
+
+    conductor: Annotated[_Conductor, Meta(description="The conductor that has it.")]
+    at_m: _At
+    resistance_ohm: Annotated[_Ohms, Meta(description="Extra series resistance [ohm].")]
+
+
+class DegradedTable(_FaultBase, frozen=True, kw_only=True, tag="degraded"):
+    """Insulation that leaks along a stretch (from_m and to_m) or at a point (at_m)."""
+
+    between: _Between
+    at_m: _At | UnsetType = UNSET
+    from_m: (
+        Annotated[_Metres, Meta(description="Near end of the stretch, from the cold joint [m].")]
+        | UnsetType
+    ) = UNSET
+    to_m: (
+        Annotated[_Metres, Meta(description="Far end of the stretch, from the cold joint [m].")]
+        | UnsetType
+    ) = UNSET
+    resistance_ohm: Annotated[
+        float,
+        Meta(ge=1e-6, le=1e15, description="Insulation resistance of the whole stretch [ohm]."),
+    ]
+
+
+FaultTable: TypeAlias = ShortTable | BreakTable | JointTable | DegradedTable
+
+
+class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """A damaged floor-heating cable: what was laid, what is broken, what was read."""
+
+    format: Annotated[
+        Literal[1], Meta(description="Version of this format; left out, 1 is meant.")
+    ] = 1
+    title: Annotated[str, Meta(max_length=200, description="One line for people.")] | UnsetType = (
+        UNSET
+    )
+    cable: CableTable
+    fault: (
+        Annotated[
+            list[FaultTable],
+            Meta(max_length=MOST_FAULTS, description="What is broken, as far as known."),
+        ]
+        | UnsetType
+    ) = UNSET
+    meter: (
+        Annotated[
+            dict[Annotated[str, Meta(pattern=METER_NAME_PATTERN)], MeterTable],
+            Meta(max_length=MOST_METERS, description="The meters in the bag, by name."),
+        ]
+        | UnsetType
+    ) = UNSET
+    reading: (
+        Annotated[
+            list[ReadingTable],
+            Meta(max_length=MOST_READINGS, description="Readings taken, or to predict."),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
+FAULT_TABLES: dict[str, type[FaultTable]] = {
+    "short": ShortTable,
+    "break": BreakTable,
+    "joint": JointTable,
+    "degraded": DegradedTable,
+}
