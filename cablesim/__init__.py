@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from cablesim.scenario.reading import load_scenario as load_scenario
     from cablesim.scenario.reading import parse_scenario as parse_scenario
     from cablesim.scenario.scenario import Scenario as Scenario
+    from cablesim.scenario.writing import dump_scenario as dump_scenario
+    from cablesim.scenario.writing import save_scenario as save_scenario
 
 __version__ = "0.1.0"
 
@@ -57,6 +59,8 @@ _HOME = {
     "load_scenario": "cablesim.scenario.reading",
     "parse_scenario": "cablesim.scenario.reading",
     "Scenario": "cablesim.scenario.scenario",
+    "dump_scenario": "cablesim.scenario.writing",
+    "save_scenario": "cablesim.scenario.writing",
 }
 
 __all__ = sorted(["__version__", *_HOME])

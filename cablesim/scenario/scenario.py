@@ -42,9 +42,11 @@ class Entry:
     def __post_init__(self) -> None:
         if self.reading is not None and self.reading.probe != self.probe:
             raise InputError("reading", self.reading, "one of the entry's own probe")
-        probe = replace(self.probe, setting=usual_setting(self.probe.meter, self.probe.setting))
+        setting = usual_setting(self.probe.meter, self.probe.setting)
+        probe = replace(self.probe, setting=setting)
+        if isinstance(probe.meter, LoopBridge) and setting.method != "varley":
+            probe = _with_arms_of(probe, probe.meter, self.reading)
         if self.reading is not None:
-            probe = _with_arms(probe, self.reading.shown)
             object.__setattr__(self, "reading", replace(self.reading, probe=probe))
         object.__setattr__(self, "probe", probe)
 
@@ -56,21 +58,23 @@ class Entry:
         return cls(what, None, seconds, note)
 
 
-def _with_arms(probe: Probe, shown: float) -> Probe:
-    """Give a balance that is known as a share the two arms that say the same.
+def _with_arms_of(probe: Probe, bridge: LoopBridge, reading: Reading | None) -> Probe:
+    """Make a slide's arms those of the reading; none where there is no reading, or no balance.
 
     A person writes down arms, a program a share; the file holds arms.
     """
-    meter, setting = probe.meter, probe.setting
-    if not isinstance(meter, LoopBridge) or setting.method == "varley" or setting.arms is not None:
+    setting = probe.setting
+    if reading is None or not np.isfinite(reading.shown):
+        return replace(probe, setting=replace(setting, arms=None))
+    share = reading.shown
+    total = sum(setting.arms or ())
+    if setting.arms is not None and total > 0 and setting.arms[1] / total == share:
         return probe
-    if not np.isfinite(shown):
-        return probe
-    faulty = float(round(shown * meter.divisions))
-    sound = meter.divisions - faulty
-    if faulty / (sound + faulty) != shown:
+    faulty = float(round(share * bridge.divisions))
+    sound = bridge.divisions - faulty
+    if faulty / (sound + faulty) != share:
         # The sum of these two is 1 exactly, whatever the rounding of the difference.
-        sound, faulty = 1.0 - shown, shown
+        sound, faulty = 1.0 - share, share
     return replace(probe, setting=replace(setting, arms=(sound, faulty)))
 
 

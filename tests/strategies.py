@@ -1,0 +1,205 @@
+"""Hypothesis strategies for cables, faults, meters, readings and whole scenarios.
+
+Numbers are those of real floors, at full precision: metres to hundreds of metres, fractions of an
+ohm to teraohms.
+"""
+
+from hypothesis import strategies as st
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.construction import CONSTRUCTIONS
+from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.cable.materials import ALLOYS
+from cablesim.errors import InputError
+from cablesim.instruments.meters import (
+    CapacitanceMeter,
+    InsulationTester,
+    LoopBridge,
+    Ohmmeter,
+    Setting,
+)
+from cablesim.instruments.readings import Probe, Reading
+from cablesim.instruments.standard import usual_setting
+from cablesim.line.terminals import Hookup
+from cablesim.scenario.scenario import Entry, Scenario
+
+METER_NAMES = ("pocket", "van-2", "office_3")
+
+
+def log_uniform(low, high):
+    """Floats between two bounds, evenly over the decades."""
+    from math import log10
+
+    return st.floats(log10(low), log10(high)).map(lambda e: min(max(10.0**e, low), high))
+
+
+@st.composite
+def cables(draw, constructions=tuple(CONSTRUCTIONS)):
+    """A healthy cable, with some of its optional values given."""
+    name = draw(st.sampled_from(constructions))
+    built = CONSTRUCTIONS[name]
+    length_m = draw(st.floats(1.0, 300.0))
+    optional = {
+        "tolerance_percent": st.tuples(st.floats(-20.0, 0.0), st.floats(0.0, 20.0)),
+        "cold_lead_m": st.floats(0.0, 20.0),
+        "cold_lead_ohm_per_m": log_uniform(1e-3, 0.1),
+        "braid_ohm_per_m": log_uniform(1e-3, 0.1),
+        "capacitance_core_braid_pf_per_m": st.floats(10.0, 500.0),
+        "capacitance_core_core_pf_per_m": st.floats(1.0, 300.0),
+        "capacitance_tolerance_percent": st.tuples(st.floats(-60.0, 0.0), st.floats(0.0, 150.0)),
+        "insulation_gigaohm_m": log_uniform(1.0, 1e5),
+        "temperature_c": st.floats(-10.0, 60.0),
+        "core_alloy": st.sampled_from(sorted(ALLOYS)),
+    }
+    if name == "twin":
+        optional["far_end"] = st.sampled_from(["joined", "open"])
+    others = draw(st.fixed_dictionaries({}, optional=optional))
+    if draw(st.booleans()):
+        loop_ohm = draw(log_uniform(1.0, 2000.0))
+        return Cable.rated(name, length_m, loop_ohm, **others)
+    cores = draw(st.tuples(*[log_uniform(0.01, 50.0)] * len(built.cores)))
+    return Cable.rated(name, length_m, core_ohm_per_m=cores, **others)
+
+
+def pairs(cable):
+    """Two different conductors of a cable."""
+    return st.permutations(cable.conductors).map(lambda names: tuple(names[:2]))
+
+
+def positions(cable):
+    """A place on the cable, cold leads and both ends included."""
+    return st.floats(cable.first_m, cable.last_m)
+
+
+@st.composite
+def faults(draw, cable, kinds=("short", "break", "joint", "degraded")):
+    """One fault that this cable can have."""
+    kind = draw(st.sampled_from(kinds))
+    if kind == "short":
+        side = draw(st.sampled_from(["near", "far"]))
+        resistance_ohm = draw(st.just(0.0) | log_uniform(1e-3, 1e6))
+        return Short(draw(pairs(cable)), draw(positions(cable)), resistance_ohm, side)
+    if kind == "break":
+        cut = draw(st.lists(st.sampled_from(cable.conductors), min_size=1, unique=True).map(tuple))
+        left = draw(st.none() | log_uniform(1e3, 1e9))
+        at_m = draw(positions(cable))
+        return Break(cut, at_m) if left is None else Break(cut, at_m, left)
+    if kind == "joint":
+        conductor = draw(st.sampled_from(cable.conductors))
+        return Joint(conductor, draw(positions(cable)), draw(log_uniform(1e-2, 1e4)))
+    resistance_ohm = draw(log_uniform(1e2, 1e10))
+    between = draw(pairs(cable))
+    if draw(st.booleans()):
+        return Degraded.at(between, draw(positions(cable)), resistance_ohm)
+    from_m, to_m = sorted(draw(st.tuples(positions(cable), positions(cable))))
+    return Degraded(between, from_m, to_m, resistance_ohm)
+
+
+def _given(**strategies):
+    return st.fixed_dictionaries({}, optional=strategies)
+
+
+@st.composite
+def meters(draw, name):
+    """A meter of any kind with some of its values given; one named like a kind is of that kind."""
+    kinds = {k.kind: k for k in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge)}
+    kind = kinds[name] if name in kinds else draw(st.sampled_from(list(kinds.values())))
+    fields = draw(_given(accuracy_percent=st.floats(0.0, 30.0), accuracy_counts=st.floats(0, 50)))
+    if kind is LoopBridge:
+        fields |= draw(_given(divisions=st.sampled_from([100.0, 1000.0, 1024.0])))
+        step = draw(st.sampled_from([0.01, 0.1, 1.0]))
+        top = step * draw(st.floats(1e3, 1e6))
+        return LoopBridge(name=name, resolution=step, top_range=top, counts=top / step, **fields)
+    if draw(st.booleans()):
+        counts = draw(st.sampled_from([2000.0, 4000.0, 6000.0, 50000.0]))
+        step = draw(st.sampled_from([0.001, 0.01, 0.1]))
+        top = counts * step * draw(log_uniform(1.0, 1e6))
+        fields |= {"counts": counts, "resolution": step, "top_range": top}
+    if kind is Ohmmeter:
+        step = fields.get("resolution", 0.1)
+        lead_ohm = draw(st.floats(0.0, 2.0))
+        fields |= draw(
+            st.sampled_from(
+                [
+                    {},
+                    {"lead_ohm": 0.0, "lead_ohm_tolerance": step},
+                    {"lead_ohm": lead_ohm, "lead_ohm_tolerance": lead_ohm / 2},
+                    {"lead_ohm": lead_ohm, "lead_ohm_tolerance": 0.05},
+                ]
+            )
+        )
+    return kind(name=name, **fields)
+
+
+@st.composite
+def hookups(draw, cable, leads=2):
+    """A hook-up in which no two leads are metallically one."""
+    ends = ["", "@far"]
+    names = [conductor + end for conductor in cable.conductors for end in ends]
+    order = draw(st.permutations(names))
+    joined = draw(st.integers(1, 2))
+    across = ("+".join(order[:joined]), *order[joined : joined + leads - 1])
+    links = draw(st.sampled_from([(), (tuple(order[-2:]),)]))
+    try:
+        return Hookup.of(cable, across, links)
+    except InputError:  # the far joint or the link ties two of them together
+        usual = ("core1", "core2" if "core2" in cable.conductors else "core1@far", "braid")
+        return Hookup.of(cable, usual if leads == 3 else ("core1", "braid"))
+
+
+@st.composite
+def probes(draw, cable, meter):
+    """A meter of the bag, hooked up and set."""
+    hookup = draw(hookups(cable, meter.leads))
+    setting = Setting()
+    if isinstance(meter, InsulationTester):
+        setting = Setting(test_volt=draw(st.sampled_from([None, 100.0, 250.0, 500.0, 1000.0])))
+    elif isinstance(meter, CapacitanceMeter):
+        setting = Setting(frequency_hz=draw(st.sampled_from([None, 100.0, 1000.0, 10e3])))
+    elif isinstance(meter, LoopBridge):
+        method = draw(st.sampled_from(meter.methods))
+        arms = (draw(log_uniform(1.0, 1e4)), draw(log_uniform(1.0, 1e4)))
+        setting = Setting(method=method, arms=arms if method == "varley" else None)
+    return Probe(meter, hookup, usual_setting(meter, setting))
+
+
+@st.composite
+def readings(draw, probe):
+    """What such a probe may show: a number, at least a number, or over range."""
+    if draw(st.integers(0, 4)) == 0:
+        return Reading(probe, float("inf"))
+    if isinstance(probe.meter, LoopBridge) and probe.setting.method != "varley":
+        steps = round(probe.meter.divisions)
+        share = st.integers(0, steps).map(lambda k: k / steps) | st.floats(0.0, 1.0)
+        return Reading(probe, draw(share))
+    at_least = isinstance(probe.meter, InsulationTester) and draw(st.booleans())
+    return Reading(probe, draw(st.just(0.0) | log_uniform(1e-3, 2e7)), at_least)
+
+
+@st.composite
+def scenarios(draw, max_faults=3, max_readings=5):
+    """A whole scenario."""
+    cable = draw(cables())
+    broken = draw(st.lists(faults(cable), max_size=max_faults))
+    usual = [Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge]
+    names = draw(st.lists(st.sampled_from([*METER_NAMES, "ohmmeter"]), unique=True, max_size=3))
+    bag = [draw(meters(name)) for name in names]
+    own = {meter.name for meter in bag}
+    bag_and_usual = [*bag, *(kind(name=kind.kind) for kind in usual if kind.kind not in own)]
+    entries = []
+    for _ in range(draw(st.integers(0, max_readings))):
+        probe = draw(probes(cable, draw(st.sampled_from(bag_and_usual))))
+        what = draw(readings(probe)) if draw(st.booleans()) else probe
+        seconds = None
+        if isinstance(probe.meter, InsulationTester):
+            seconds = draw(st.none() | st.floats(1.0, 600.0))
+        note = draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=20))
+        entries.append(Entry.of(what, seconds, note))
+    return Scenario(
+        cable=cable,
+        faults=tuple(broken),
+        entries=tuple(entries),
+        meters={meter.name: meter for meter in bag},
+        supply_volt=draw(st.none() | st.floats(12.0, 400.0)),
+        title=draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=30)),
+    )
