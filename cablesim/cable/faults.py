@@ -2,7 +2,8 @@
 
 Every number may be an array: then the fault stands for a batch of scenarios, one element each.
 At one and the same position the near-side shunts come first, then series elements, then far-side
-shunts, so the order in which faults are listed never matters.
+shunts, so the order in which faults are listed never matters. Insulation that leaks at one point
+leaks half on either side.
 """
 
 from __future__ import annotations
@@ -185,11 +186,6 @@ class Degraded:
             Resistance of the leak [ohm].
         """
         return cls(between, at_m, at_m, resistance_ohm)
-
-    @property
-    def is_point(self) -> bool:
-        """Whether the stretch has no length in any scenario."""
-        return bool(np.all(np.asarray(self.from_m) == np.asarray(self.to_m)))
 
     @property
     def position_m(self) -> Real:

@@ -29,7 +29,7 @@ __all__ = ["MeshMaker", "TerminalNetwork", "terminal_network"]
 
 # Stands for a dead short: below rounding beside any reading, yet finite.
 _LEAST_OHM = 1e-15
-# Shorter leaking stretches count as this long.
+# A shorter leaking stretch counts as a point.
 _LEAST_STRETCH_M = 1e-9
 # Scenarios worked on at a time: the arrays of one chunk stay in the processor's cache, and memory
 # stays flat.
@@ -158,12 +158,16 @@ class _Rows:
 
 @dataclass(frozen=True, slots=True)
 class _Mark:
-    """A point on the line where something begins, ends or sits; rank orders marks at one place."""
+    """A point on the line where something begins, ends or sits; rank orders marks at one place.
+
+    ``share`` is the part of the fault's conductance that sits here.
+    """
 
     rank: int
     position_m: Real
     what: str
     fault: int = -1
+    share: float = 1.0
 
 
 def _batch_shape(cable: Cable, faults: tuple[Fault, ...]) -> tuple[int, ...]:
@@ -177,24 +181,28 @@ def _marks(cable: Cable, faults: tuple[Fault, ...]) -> list[_Mark]:
     if cable.construction.returns:
         marks.append(_Mark(7, cable.heated_length_m, "far cold joint"))
     marks.append(_Mark(8, cable.last_m, "last"))
+    # A leak at a point is half on either side of what is in series there, like a short stretch with
+    # its middle there.
+    sides = (3, 5) if any(isinstance(fault, Break | Joint) for fault in faults) else (3,)
     for number, fault in enumerate(faults):
-        if isinstance(fault, Degraded) and not fault.is_point:
-            begin_m, end_m = _stretch(cable, fault)
-            marks.append(_Mark(6, begin_m, "begin", number))
-            marks.append(_Mark(2, end_m, "end", number))
-        elif isinstance(fault, Break | Joint):
+        if isinstance(fault, Break | Joint):
             marks.append(_Mark(4, fault.at_m, "series", number))
+        elif isinstance(fault, Short):
+            marks.append(_Mark(5 if fault.side == "far" else 3, fault.at_m, "shunt", number))
         else:
-            rank = 5 if isinstance(fault, Short) and fault.side == "far" else 3
-            marks.append(_Mark(rank, fault.position_m, "shunt", number))
+            point = _is_point(fault)
+            if not np.all(point):
+                marks.append(_Mark(6, fault.from_m, "begin", number))
+                marks.append(_Mark(2, fault.to_m, "end", number))
+            if np.any(point):
+                share = 1.0 / len(sides)
+                marks += [_Mark(rank, fault.position_m, "shunt", number, share) for rank in sides]
     return sorted(marks, key=lambda mark: mark.rank)
 
 
-def _stretch(cable: Cable, fault: Degraded) -> tuple[Real, Real]:
-    """Ends of a leaking stretch, kept apart where the stretch shrinks to a point."""
-    width = np.maximum(fault.to_m - fault.from_m, _LEAST_STRETCH_M)
-    begin_m = np.clip((fault.from_m + fault.to_m - width) / 2, cable.first_m, cable.last_m - width)
-    return begin_m, begin_m + width
+def _is_point(fault: Degraded) -> Real:
+    """1 where a leaking stretch is too short to be one, else 0."""
+    return np.asarray(fault.to_m - fault.from_m < _LEAST_STRETCH_M, float)
 
 
 def _orders(marks: list[_Mark], rows: _Rows) -> Iterator[tuple[list[int], _Rows]]:
@@ -207,7 +215,8 @@ def _orders(marks: list[_Mark], rows: _Rows) -> Iterator[tuple[list[int], _Rows]
         yield order.tolist(), rows
         return
     orders = np.argsort(positions, axis=-1, kind="stable")
-    codes = orders @ (len(marks) ** np.arange(len(marks)))
+    # One opaque value a row: a number in base len(marks) would overflow with many faults.
+    codes = np.ascontiguousarray(orders, np.uint16).view(f"V{2 * len(marks)}")[:, 0]
     size = int(np.prod(rows.shape))
     index = np.arange(size)[rows.index]
     for code in np.unique(codes):
@@ -239,7 +248,7 @@ def _build(
         elif mark.what == "begin":
             active.add(mark.fault)
         elif mark.what == "end":
-            active.remove(mark.fault)
+            active.discard(mark.fault)  # where the stretch is a point its end comes first
         elif isinstance(fault, Break | Joint):
             for name in fault.conductors:
                 c = names.index(name)
@@ -247,12 +256,12 @@ def _build(
                 connect(graph, near[c], far[c], _siemens(rows.of(fault.resistance_ohm)))
         elif fault is not None:
             a, b = (near[names.index(name)] for name in fault.between)
-            connect(graph, a, b, _siemens(rows.of(fault.resistance_ohm)))
+            connect(graph, a, b, _shunt_siemens(fault, mark.share, rows))
         if k + 1 == len(marks):
             break
         series, leak = here
         for number in active:
-            leak = _with_leak(leak, names, faults[number], cable, rows)
+            leak = _with_leak(leak, names, faults[number], rows)
         near = [(name, k + 1, "near") for name in names]
         if k + 2 == len(marks) and cable.far_end == "joined":
             cores = len(cable.construction.cores)
@@ -288,14 +297,19 @@ def _with_leak(
     leak: dict[tuple[int, int], Admittance],
     names: tuple[str, ...],
     fault: Fault,
-    cable: Cable,
     rows: _Rows,
 ) -> dict[tuple[int, int], Admittance]:
     assert isinstance(fault, Degraded)  # only stretches begin and end
-    begin_m, end_m = _stretch(cable, fault)
     i, j = sorted(names.index(name) for name in fault.between)
-    siemens_per_m = 1.0 / rows.of(fault.resistance_ohm * (end_m - begin_m))
+    point = _is_point(fault)
+    length_m = fault.to_m - fault.from_m + point  # a point leaks nothing here, over any length
+    siemens_per_m = rows.of((1.0 - point) / (fault.resistance_ohm * length_m))
     return leak | {(i, j): leak[i, j] + siemens_per_m}
+
+
+def _shunt_siemens(fault: Short | Degraded, share: float, rows: _Rows) -> Real:
+    siemens = _siemens(rows.of(fault.resistance_ohm)) * share
+    return siemens * rows.of(_is_point(fault)) if isinstance(fault, Degraded) else siemens
 
 
 def _siemens(resistance_ohm: Real) -> Real:

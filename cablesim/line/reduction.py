@@ -62,10 +62,11 @@ def keep_only(graph: Graph, keep: Iterable[Hashable]) -> None:
         Nodes to keep.
     """
     kept = set(keep)
-    rest = {node for node in graph if node not in kept}
+    # Ordered, unlike a set of names: the same bits in every process.
+    rest = dict.fromkeys(node for node in graph if node not in kept)
     while rest:
         node = min(rest, key=graph.degree)
-        rest.remove(node)
+        del rest[node]
         _eliminate(graph, node)
 
 
