@@ -30,6 +30,9 @@ __all__ = [
     "Setting",
 ]
 
+# More than any meter has.
+MOST_RANGES = 16
+
 
 @dataclass(frozen=True, slots=True)
 class Setting:
@@ -80,6 +83,8 @@ class Meter:
     # Size of the unit in ohm, farad or as a pure number.
     unit_size: ClassVar[float]
     leads: ClassVar[int] = 2
+    # Whether the resistance of the leads adds to the reading.
+    reads_leads: ClassVar[bool] = True
 
     name: str
     accuracy_percent: float
@@ -95,9 +100,22 @@ class Meter:
         require("accuracy_counts", self.accuracy_counts, at_least=0.0)
         require("counts", self.counts, at_least=10.0)
         require("resolution", self.resolution, above=0.0)
-        require("range", self.top_range, at_least=self.counts * self.resolution * (1 - 1e-9))
-        require("lead_ohm", self.lead_ohm, at_least=0.0)
-        require("lead_ohm_tolerance", self.lead_ohm_tolerance, at_least=0.0)
+        lowest = self.counts * self.resolution
+        require(
+            "range",
+            self.top_range,
+            at_least=lowest * (1 - 1e-9),
+            at_most=lowest * 10.0 ** (MOST_RANGES - 1),
+        )
+        most = math.inf if self.reads_leads else 0.0
+        for name in ("lead_ohm", "lead_ohm_tolerance"):
+            require(
+                name,
+                getattr(self, name),
+                at_least=0.0,
+                at_most=most,
+                try_this=None if self.reads_leads else f"leave it out for a {self.kind}",
+            )
 
     def frequency_hz(self, setting: Setting) -> float:
         """Frequency at which it measures [Hz]; 0 is direct current."""
@@ -109,9 +127,13 @@ class Meter:
 
     def range_of(self, value: FloatArray | float) -> NDArray[np.int64]:
         """Number of the range that the meter chooses for an indicated value; 0 is the lowest."""
-        full = self.resolution * (self.counts - 0.5)
-        decades = np.log10(np.maximum(np.abs(value), 1e-300) / full)
-        return np.asarray(np.clip(np.ceil(decades), 0, self._highest), np.int64)
+        decades = np.log10(np.maximum(np.abs(value), 1e-300) / self.range_from(1))
+        # What lies on the limit belongs to the higher range, though rounding may put it just under.
+        return np.asarray(np.clip(np.floor(decades + 1e-12) + 1, 0, self.ranges - 1), np.int64)
+
+    def range_from(self, number: int) -> float:
+        """Indicated value from which a range is used, too large for the one below it [unit]."""
+        return float(self.resolution * 10.0 ** (number - 1) * (self.counts - 0.5))
 
     def step_of(self, value: FloatArray | float, setting: Setting) -> FloatArray:
         """Step of the display on the range chosen for an indicated value, in the meter's unit."""
@@ -119,7 +141,11 @@ class Meter:
 
     def over_range_from(self, setting: Setting) -> float:
         """Indicated value from which the display says over range, in the meter's unit."""
-        return float(self.resolution * 10.0**self._highest * (self.counts - 0.5))
+        return self.range_from(self.ranges)
+
+    def least(self, setting: Setting) -> float:
+        """Least exact value, in the meter's unit; the display shows no less than zero."""
+        return 0.0
 
     def shown(self, indicated: FloatArray | float, setting: Setting) -> FloatArray:
         """Round to the display; infinite where over range."""
@@ -130,8 +156,14 @@ class Meter:
         return np.where(over, np.inf, np.round(finite / step) * step)
 
     @property
-    def _highest(self) -> int:
-        return max(0, round(math.log10(self.top_range / (self.counts * self.resolution))))
+    def ranges(self) -> int:
+        """How many ranges it has."""
+        return 1 + max(0, round(math.log10(self.top_range / (self.counts * self.resolution))))
+
+
+def _or_infinite(balance: NDArray[np.float64]) -> FloatArray:
+    """Infinite for zero over zero: with no path to the return there is nothing to balance."""
+    return np.where(np.isnan(balance), np.inf, balance)
 
 
 def _ohms(network: TerminalNetwork, hookup: Hookup) -> FloatArray:
@@ -200,6 +232,7 @@ class CapacitanceMeter(Meter):
     kind: ClassVar[str] = "capacitance_meter"
     unit: ClassVar[str] = "nF"
     unit_size: ClassVar[float] = 1e-9
+    reads_leads: ClassVar[bool] = False
 
     accuracy_percent: float = 2.5
     accuracy_counts: float = 5.0
@@ -240,6 +273,7 @@ class LoopBridge(Meter):
     unit: ClassVar[str] = ""
     unit_size: ClassVar[float] = 1.0
     leads: ClassVar[int] = 3
+    reads_leads: ClassVar[bool] = False
     methods: ClassVar[tuple[str, ...]] = ("murray", "varley", "capacitance")
 
     accuracy_percent: float = 0.1
@@ -261,7 +295,7 @@ class LoopBridge(Meter):
             first, second = np.imag(first), np.imag(second)
         if setting.method != "varley":
             with np.errstate(invalid="ignore", divide="ignore"):
-                return np.asarray(first / (first + second))
+                return _or_infinite(first / (first + second))
         if setting.arms is None:
             raise InputError(what="arms_ohm", got=None, allowed="the two ratio arms [P, Q]")
         # P I1 = Q I2 and V1 - V2 = S I2, solved for S with V1 = 1.
@@ -269,7 +303,7 @@ class LoopBridge(Meter):
         with np.errstate(invalid="ignore", divide="ignore"):
             share = (first + cores * (1 + ratio)) / (ratio * second + cores * (1 + ratio))
             rest = (ratio * second - first) / (ratio * second + cores * (1 + ratio))
-            return np.asarray(rest / (second * share - cores * rest))
+            return _or_infinite(rest / (second * share - cores * rest))
 
     def step_of(self, value: FloatArray | float, setting: Setting) -> FloatArray:
         """One division of the slide, or one step of the box."""
@@ -279,6 +313,10 @@ class LoopBridge(Meter):
     def over_range_from(self, setting: Setting) -> float:
         """Largest box, or a whole slide: beyond it there is no balance."""
         return self.top_range if setting.method == "varley" else 1.0 + 1.0 / self.divisions
+
+    def least(self, setting: Setting) -> float:
+        """A box as large as there is, had it to go beside the sound core; or a slide at its end."""
+        return -self.top_range if setting.method == "varley" else 0.0
 
 
 METER_KINDS: dict[str, type[Meter]] = {

@@ -15,13 +15,10 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
-from cablesim.instruments.meters import Meter, Setting
+from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
 from cablesim.line.circuit import MeshMaker, terminal_network
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Hookup, Terminal
-
-# More than any meter has.
-_MOST_RANGES = 16
 
 __all__ = ["Probe", "Reading", "Span", "display", "measure", "predict"]
 
@@ -103,7 +100,15 @@ class Reading:
         noise = meter.accuracy_counts * step
         if self.at_least:
             return Span(self.shown, np.inf, noise)
-        return Span(self.shown - step / 2, self.shown + step / 2, noise)
+        low = self.shown - step / 2
+        if self.shown == 0.0:
+            low = meter.least(setting) - noise - step / 2  # whatever is less also shows as zero
+        number = int(meter.range_of(self.shown))
+        if number > 0 and low <= meter.range_from(number):
+            # Two ranges with gains of their own: the lower one ran over, this one may read less.
+            apart = meter.accuracy_percent / 100
+            low = (meter.range_from(number) - noise) * (1 - apart) / (1 + apart) - noise
+        return Span(low, self.shown + step / 2, noise)
 
     @property
     def gain_group(self) -> tuple[str, str, int]:
@@ -201,15 +206,29 @@ def display(exact: FloatArray, probes: Sequence[Probe], *, rng: np.random.Genera
             lead_ohms[meter.name] = rng.uniform(-1.0, 1.0, shape)
         group = (meter.name, probe.setting.method or "")
         if group not in gains:
-            gains[group] = rng.uniform(-1.0, 1.0, (*shape, _MOST_RANGES))
+            gains[group] = rng.uniform(-1.0, 1.0, (*shape, MOST_RANGES))
         lead = meter.lead_ohm + meter.lead_ohm_tolerance * lead_ohms[meter.name]
         with_leads = exact[..., k] + lead / meter.unit_size
-        bounded = np.where(np.isfinite(with_leads), with_leads, meter.top_range)
-        chosen = meter.range_of(bounded)[..., None]
-        gain = (
-            np.take_along_axis(gains[group], chosen, axis=-1)[..., 0] * meter.accuracy_percent / 100
-        )
-        noise = meter.accuracy_counts * meter.step_of(bounded, probe.setting)
-        indicated = with_leads * (1.0 + gain) + noise * rng.uniform(-1.0, 1.0, shape)
-        shown[..., k] = meter.shown(np.maximum(indicated, 0.0), probe.setting)
+        indicated = _indicated(with_leads, probe, gains[group], rng.uniform(-1.0, 1.0, shape))
+        shown[..., k] = meter.shown(indicated, probe.setting)
     return shown
+
+
+def _indicated(value: FloatArray, probe: Probe, gains: FloatArray, count: FloatArray) -> FloatArray:
+    """What a meter indicates before rounding, on the range where this value fits.
+
+    The meter goes up until the display holds what that range, with its own gain, indicates. Where a
+    range runs over and the next one would fall back, the display stays at the least of the next.
+    """
+    meter = probe.meter
+    shape = np.broadcast_shapes(value.shape, count.shape)
+    found = np.zeros(shape)
+    settled = np.zeros(shape, bool)
+    for number in range(meter.ranges):
+        least = meter.range_from(number) if number else 0.0
+        noise = meter.accuracy_counts * meter.step_of(least, probe.setting)
+        gain = gains[..., number] * meter.accuracy_percent / 100
+        indicated = np.maximum(value * (1.0 + gain) + noise * count, least)
+        found = np.where(settled, found, indicated)
+        settled |= meter.range_of(indicated) <= number
+    return found
