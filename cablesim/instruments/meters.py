@@ -233,6 +233,8 @@ class CapacitanceMeter(Meter):
     unit: ClassVar[str] = "nF"
     unit_size: ClassVar[float] = 1e-9
     reads_leads: ClassVar[bool] = False
+    # Loss factor up to which such a range still measures; common practice, no source.
+    largest_loss: ClassVar[float] = 1.0
 
     accuracy_percent: float = 2.5
     accuracy_counts: float = 5.0
@@ -246,9 +248,10 @@ class CapacitanceMeter(Meter):
 
     def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
         """Parallel capacitance between the two leads [nF]."""
-        susceptance = np.imag(np.asarray(network.between_leads(hookup)[0, 1]))
-        farad = susceptance / (2 * np.pi * network.frequency_hz)
-        return np.asarray(farad / self.unit_size)
+        admittance = np.asarray(network.between_leads(hookup)[0, 1])
+        farad = np.imag(admittance) / (2 * np.pi * network.frequency_hz)
+        lossy = np.real(admittance) > self.largest_loss * np.imag(admittance)
+        return np.where(lossy, np.inf, farad / self.unit_size)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,292 @@
+"""From readings to an answer: weigh every hypothesis, place the likeliest, say what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Break, Joint
+from cablesim.cable.numbers import FloatArray, require
+from cablesim.errors import InputError
+from cablesim.instruments.readings import Probe, Reading
+from cablesim.locate.advice import best_next, cautions
+from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
+from cablesim.locate.explore import explore
+from cablesim.locate.integrate import Points, integrate
+from cablesim.locate.likelihood import Displays
+from cablesim.locate.parameters import Unknowns
+from cablesim.locate.prior import Hypothesis, PlacePrior, hypotheses, place_prior
+from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
+
+__all__ = ["Posterior", "locate", "posterior"]
+
+# A verdict is given where its hypotheses together have at least this probability.
+DECIDED = 0.8
+# Damage counts as placed where its intervals together are at most this long.
+PLACED_SHARE = 0.1
+PLACED_LEAST_M = 0.5
+# Alternatives less likely than this are not listed.
+LISTED = 0.005
+# A hypothesis with at least this share of the likeliest one's probability is its rival.
+_RIVAL = 0.05
+# Largest sum of squares of an even error per reading, and per unknown, that is possible at all.
+_MOST_MISFIT_READING = 6.0
+_MOST_MISFIT_UNKNOWN = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """One hypothesis after the readings.
+
+    Parameters
+    ----------
+    unknowns
+        The hypothesis and its cube of unknowns.
+    points
+        Weighted points of it; None where it cannot have shown these readings.
+    probability
+        Among all hypotheses.
+    misfit
+        Least sum of squares found, for the case that none fits.
+    residual : ndarray, shape (readings,)
+        Misfit of each reading at the best fit, in standard deviations.
+    """
+
+    unknowns: Unknowns
+    points: Points | None
+    probability: float
+    misfit: float
+    residual: FloatArray
+
+    @property
+    def hypothesis(self) -> Hypothesis:
+        """What may be broken."""
+        return self.unknowns.hypothesis
+
+
+def posterior(
+    cable: Cable,
+    readings: Sequence[Reading],
+    *,
+    table: Sequence[Hypothesis] | None = None,
+    place: PlacePrior | None = None,
+) -> tuple[Posterior, ...]:
+    """Probability of every hypothesis and weighted points of each.
+
+    Parameters
+    ----------
+    cable
+        As rated, plain numbers.
+    readings
+        In any number and order, at least one.
+    table, place
+        Other priors than those of `hypotheses` and `place_prior`.
+
+    Returns
+    -------
+    tuple of Posterior
+        Likeliest first; the probabilities sum to 1. Where no hypothesis can have shown the
+        readings all have probability 0 and the least misfit comes first.
+    """
+    if not readings:
+        raise InputError(
+            "there is no reading with a value", try_this="enter at least one [[reading]]"
+        )
+    displays = Displays.of(readings)
+    place = place_prior(cable) if place is None else place
+    found: list[tuple[Unknowns, Points | None, float, FloatArray]] = []
+    for hypothesis in hypotheses(cable) if table is None else table:
+        unknowns = Unknowns(cable, hypothesis, place, tuple(readings))
+        others = unknowns.size - unknowns.grid
+        hopeless = 20.0 + _MOST_MISFIT_READING * len(readings) + _MOST_MISFIT_UNKNOWN * others
+        cells = explore(unknowns, displays, give_up=hopeless)
+        best = int(np.argmin(cells.misfit))
+        misfit = float(cells.misfit[best])
+        points = integrate(unknowns, displays, cells) if misfit <= hopeless else None
+        found.append((unknowns, points, misfit, cells.residual[best, : len(readings)]))
+    weights = [u.hypothesis.weight * (p.evidence if p else 0.0) for u, p, _, _ in found]
+    total = sum(weights)
+    answers = [
+        Posterior(u, p if w > 0 else None, w / total if total > 0 else 0.0, misfit, residual)
+        for (u, p, misfit, residual), w in zip(found, weights, strict=True)
+    ]
+    return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
+
+
+def locate(
+    cable: Cable,
+    readings: Sequence[Reading],
+    *,
+    level: float = 0.95,
+    table: Sequence[Hypothesis] | None = None,
+    bag: Sequence[Probe] = (),
+) -> Estimate:
+    """Say what is broken, where, and how sure one can be.
+
+    Parameters
+    ----------
+    cable
+        As rated, plain numbers.
+    readings
+        In any number and order, at least one.
+    level
+        Probability that the interval shall hold the place.
+    table
+        Other hypotheses and weights than those of `cablesim.locate.prior`.
+    bag
+        Readings that could be taken next; the usual ones unless given.
+
+    Returns
+    -------
+    Estimate
+        The answer, with the reason and the next reading where it stays open.
+
+    Raises
+    ------
+    InputError
+        If there is no reading, or the level is not between 0 and 1.
+    """
+    require("level", level, above=0.0, at_most=1 - 1e-9)
+    answers = posterior(cable, readings, table=table)
+    conflict = _conflict(cable, readings, answers, table)
+    top = _likeliest_verdict(answers)
+    verdicts = _by_verdict(answers)
+    probability = verdicts[top.hypothesis.verdict]
+    faults, density = _placed(top, level)
+    verdict = top.hypothesis.verdict if probability >= DECIDED and not conflict else "undecided"
+    reason = conflict or _reason(cable, top, faults, verdict, probability, answers)
+    return Estimate(
+        verdict=verdict,
+        probability=probability,
+        locatable=not reason and bool(faults),
+        reason=reason,
+        faults=faults,
+        level=level,
+        alternatives=tuple(
+            Alternative(a.hypothesis.verdict, a.probability, _placed(a, level)[0])
+            for a in answers
+            if a is not top and a.probability >= LISTED
+        ),
+        next_reading=None if conflict else best_next(cable, readings, answers, bag),
+        cautions=cautions(readings, opening=bool(faults)),
+        conflict=conflict,
+        density=density,
+    )
+
+
+def _by_verdict(answers: Sequence[Posterior]) -> dict[str, float]:
+    verdicts: dict[str, float] = {}
+    for answer in answers:
+        name = answer.hypothesis.verdict
+        verdicts[name] = verdicts.get(name, 0.0) + answer.probability
+    return verdicts
+
+
+def _likeliest_verdict(answers: Sequence[Posterior]) -> Posterior:
+    """The likeliest hypothesis of the likeliest verdict."""
+    verdicts = _by_verdict(answers)
+    best = max(verdicts, key=lambda name: verdicts[name]) if answers[0].probability > 0 else None
+    return next(a for a in answers if best is None or a.hypothesis.verdict == best)
+
+
+def _placed(answer: Posterior, level: float) -> tuple[tuple[FaultEstimate, ...], Density | None]:
+    """Faults of one hypothesis with their intervals, and the density of the first place."""
+    hypothesis, points = answer.hypothesis, answer.points
+    if not hypothesis.faults or points is None:
+        return (), None
+    places = answer.unknowns.places_m(points.z)
+    found = [intervals_of(place, points.weight, level) for place in places]
+    ohms = iter(answer.unknowns.resistances_ohm(points.z))
+    faults = []
+    for fault, place, limits in zip(
+        hypothesis.faults, hypothesis.place_of, hypothesis.ohm_ranges, strict=True
+    ):
+        median = None
+        if limits is not None:
+            median = float(np.exp(weighted_quantile(np.log(next(ohms)), points.weight, 0.5)))
+        faults.append(
+            FaultEstimate(
+                kind=fault.kind,
+                between=None if isinstance(fault, Break | Joint) else fault.between,
+                conductors=fault.conductors if isinstance(fault, Break | Joint) else None,
+                position_m=found[place].position_m,
+                interval_m=found[place].interval_m,
+                intervals_m=found[place].intervals_m,
+                resistance_ohm=median,
+            )
+        )
+    return tuple(faults), density_of(places[0], points.weight)
+
+
+def _reason(
+    cable: Cable,
+    top: Posterior,
+    faults: tuple[FaultEstimate, ...],
+    verdict: str,
+    probability: float,
+    answers: Sequence[Posterior],
+) -> str:
+    """Why the readings do not place the damage; empty where they do, or where there is none."""
+    if verdict == "undecided":
+        shares = sorted(_by_verdict(answers).items(), key=lambda item: -item[1])
+        named = ", ".join(f"{name} ({share:.0%})" for name, share in shares if share >= _RIVAL)
+        return f"the readings do not decide between {named}"
+    if verdict == "healthy":
+        return ""
+    longest = max(_length(fault) for fault in faults)
+    limit = max(PLACED_LEAST_M, PLACED_SHARE * float(cable.heated_length_m))
+    if longest > limit:
+        low = min(interval[0] for fault in faults for interval in fault.intervals_m)
+        high = max(interval[1] for fault in faults for interval in fault.intervals_m)
+        return (
+            f"the readings say what is broken but leave {longest:.2g} m open, "
+            f"between {low:.2f} and {high:.2f} m"
+        )
+    rivals = [a for a in answers if a is not top and a.hypothesis.verdict == verdict]
+    if any(_elsewhere(rival, faults, limit) for rival in rivals if _rivals(rival, top)):
+        return "the readings do not decide which conductors are damaged, and so not where"
+    return ""
+
+
+def _length(fault: FaultEstimate) -> float:
+    return sum(high - low for low, high in fault.intervals_m)
+
+
+def _rivals(answer: Posterior, top: Posterior) -> bool:
+    return answer.probability >= _RIVAL * top.probability
+
+
+def _elsewhere(rival: Posterior, faults: tuple[FaultEstimate, ...], limit_m: float) -> bool:
+    """Whether a rival of the same verdict puts the damage at another place."""
+    placed, _ = _placed(rival, 0.95)
+    return any(
+        abs(mine.position_m - other.position_m) > limit_m
+        for mine, other in zip(faults, placed, strict=False)
+    )
+
+
+def _conflict(
+    cable: Cable,
+    readings: Sequence[Reading],
+    answers: Sequence[Posterior],
+    table: Sequence[Hypothesis] | None,
+) -> str:
+    """Name the reading without which the others make sense; empty where all of them do."""
+    if answers[0].probability > 0:
+        return ""
+    misfits = []
+    for k in range(len(readings)):
+        rest = [*readings[:k], *readings[k + 1 :]]
+        misfits.append(posterior(cable, rest, table=table)[0] if rest else answers[0])
+    fitting = [k for k, answer in enumerate(misfits) if answer.probability > 0]
+    worst = fitting[0] if len(fitting) == 1 else int(np.argmax(np.abs(answers[0].residual)))
+    probe = readings[worst].probe
+    named = f"{probe.meter.name} {' to '.join(probe.hookup.across)}"
+    return (
+        "no single fault and no usual double damage explains these readings together; "
+        f"the one that fits least is reading {worst + 1} ({named}): take it again, "
+        "and check its leads, its unit and the cable's data"
+    )

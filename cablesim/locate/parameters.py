@@ -1,0 +1,198 @@
+"""The unknowns of one hypothesis as a unit cube, each even from 0 to 1 before any reading.
+
+First the places, then the resistances of the faults, then what is uncertain about the cable, then
+about the meters:
+
+- one factor on the cores' resistance (even within the rated tolerance),
+- where a capacitance is read, one factor on each capacitance per metre (even within its tolerance),
+- where insulation is tested, one factor on the healthy insulation (even in the logarithm, 1/30
+  to 30),
+- one factor on the braid's resistance (even in the logarithm, half to double),
+- for each meter its lead resistance, for each meter and range its gain (even within their limits).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.numbers import FloatArray
+from cablesim.instruments.readings import Probe, Reading, predict
+from cablesim.locate.prior import Hypothesis, PlacePrior
+
+__all__ = ["Unknowns"]
+
+_BRAID_FACTOR = 2.0
+_INSULATION_FACTOR = 30.0
+# Stands for an open circuit where numbers must stay finite.
+_OPEN = 1e30
+
+_CableChange = tuple[str, Callable[[Cable, FloatArray], Cable]]
+
+
+def _capacitance(name: str, limits: tuple[float, float]) -> Callable[[Cable, FloatArray], Cable]:
+    def change(cable: Cable, z: FloatArray) -> Cable:
+        factor = 1 + (limits[0] + z * (limits[1] - limits[0])) / 100
+        return replace(cable, **{name: getattr(cable, name) * factor})
+
+    return change
+
+
+def _core_factor(cable: Cable, z: FloatArray) -> Cable:
+    low, high = cable.tolerance_percent
+    return cable.with_core_factor(1 + (low + z * (high - low)) / 100)
+
+
+def _braid_factor(cable: Cable, z: FloatArray) -> Cable:
+    return replace(cable, braid_ohm_per_m=cable.braid_ohm_per_m * _BRAID_FACTOR ** (2 * z - 1))
+
+
+def _insulation_factor(cable: Cable, z: FloatArray) -> Cable:
+    factor = _INSULATION_FACTOR ** (2 * z - 1)
+    return replace(cable, insulation_gigaohm_m=cable.insulation_gigaohm_m * factor)
+
+
+@dataclass(frozen=True)
+class Unknowns:
+    """The unit cube of one hypothesis and what the meters would indicate in it.
+
+    Parameters
+    ----------
+    cable
+        As rated, plain numbers.
+    hypothesis
+        What may be broken.
+    place
+        Density of each place.
+    readings
+        The readings to be explained.
+    """
+
+    cable: Cable
+    hypothesis: Hypothesis
+    place: PlacePrior
+    readings: tuple[Reading, ...]
+
+    @cached_property
+    def cable_changes(self) -> tuple[_CableChange, ...]:
+        """What is uncertain about the cable, given which meters were used."""
+        kinds = {reading.probe.meter.kind for reading in self.readings}
+        at_frequency = any(
+            reading.probe.meter.frequency_hz(reading.probe.setting) > 0 for reading in self.readings
+        )
+        changes: list[_CableChange] = []
+        if np.ptp(self.cable.tolerance_percent) > 0:
+            changes.append(("core resistance", _core_factor))
+        limits = self.cable.capacitance_tolerance_percent
+        if at_frequency and np.ptp(limits) > 0:
+            names = ["capacitance_core_braid_pf_per_m"]
+            if len(self.cable.construction.cores) > 1:
+                names.append("capacitance_core_core_pf_per_m")
+            changes += [(name, _capacitance(name, limits)) for name in names]
+        if "insulation_tester" in kinds and np.isfinite(self.cable.insulation_gigaohm_m):
+            changes.append(("healthy insulation", _insulation_factor))
+        changes.append(("braid resistance", _braid_factor))
+        return tuple(changes)
+
+    @cached_property
+    def lead_meters(self) -> tuple[str, ...]:
+        """Meters whose lead resistance is uncertain."""
+        meters = {r.probe.meter.name: r.probe.meter for r in self.readings}
+        return tuple(name for name, meter in meters.items() if meter.lead_ohm_tolerance > 0)
+
+    @cached_property
+    def gain_groups(self) -> tuple[tuple[str, str, int], ...]:
+        """Meters and ranges whose gain is uncertain."""
+        groups = {r.gain_group: r.probe.meter.accuracy_percent for r in self.readings}
+        return tuple(group for group, percent in groups.items() if percent > 0)
+
+    @property
+    def places(self) -> int:
+        """Number of leading coordinates that are places."""
+        return self.hypothesis.places
+
+    @property
+    def grid(self) -> int:
+        """Number of leading coordinates that are places or resistances of faults."""
+        return self.places + len(self.hypothesis.resistances)
+
+    @property
+    def circuit_size(self) -> int:
+        """Number of leading coordinates that the circuit depends on."""
+        return self.grid + len(self.cable_changes)
+
+    @property
+    def size(self) -> int:
+        """Number of coordinates."""
+        return self.circuit_size + len(self.lead_meters) + len(self.gain_groups)
+
+    def places_m(self, z: FloatArray) -> list[FloatArray]:
+        """Places [m], one array over the batch for each.
+
+        Parameters
+        ----------
+        z : ndarray, shape (batch, size)
+            Points of the cube.
+        """
+        return [self.place.place_m(z[:, k]) for k in range(self.places)]
+
+    def resistances_ohm(self, z: FloatArray) -> list[FloatArray]:
+        """Resistances of the faults that have one [ohm], one array over the batch for each."""
+        found = []
+        for k, (low, high) in enumerate(self.hypothesis.resistances, start=self.places):
+            found.append(low * (high / low) ** z[:, k])
+        return found
+
+    def exact(self, z: FloatArray, probes: Sequence[Probe] | None = None) -> FloatArray:
+        """What ideal meters would show; depends on the leading ``circuit_size`` coordinates only.
+
+        Parameters
+        ----------
+        z : ndarray, shape (batch, at least circuit_size)
+            Points of the cube.
+        probes
+            The probes to predict; those of the readings unless given.
+
+        Returns
+        -------
+        ndarray, shape (batch, readings)
+            In each meter's unit, never infinite.
+        """
+        cable = self.cable
+        for k, (_, change) in enumerate(self.cable_changes, start=self.grid):
+            cable = change(cable, z[:, k])
+        faults = self.hypothesis.at(self.places_m(z), self.resistances_ohm(z))
+        if probes is None:
+            probes = [reading.probe for reading in self.readings]
+        values = predict(cable, faults, probes)
+        values = np.broadcast_to(values, (len(z), len(probes)))
+        return np.nan_to_num(values, nan=_OPEN, posinf=_OPEN, neginf=-_OPEN)
+
+    def indicated(self, z: FloatArray, exact: FloatArray) -> FloatArray:
+        """What the meters indicate before counts and rounding: leads and gain put on exact values.
+
+        Parameters
+        ----------
+        z : ndarray, shape (..., size)
+            Points of the cube.
+        exact : ndarray, shape (..., readings)
+            From `exact` at the same points.
+        """
+        indicated = np.empty(np.broadcast_shapes(z.shape[:-1], exact.shape[:-1]) + exact.shape[-1:])
+        for i, reading in enumerate(self.readings):
+            meter = reading.probe.meter
+            lead: FloatArray | float = meter.lead_ohm
+            if meter.name in self.lead_meters:
+                k = self.circuit_size + self.lead_meters.index(meter.name)
+                lead = lead + meter.lead_ohm_tolerance * (2 * z[..., k] - 1)
+            value = exact[..., i] + lead / meter.unit_size
+            if reading.gain_group in self.gain_groups:
+                offset = self.circuit_size + len(self.lead_meters)
+                k = offset + self.gain_groups.index(reading.gain_group)
+                value = value * (1 + meter.accuracy_percent / 100 * (2 * z[..., k] - 1))
+            indicated[..., i] = value
+        return indicated

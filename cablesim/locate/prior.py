@@ -1,0 +1,155 @@
+"""What is held possible before any reading: where a fault may lie, and what may be broken.
+
+All of it is one table. The weights are judgements of the trade (common practice, no source): faults
+gather at the cold joint and at the far end, and dead cables are more often broken or shorted than
+merely leaking. The answer prints probabilities under this table; give another one to `locate` to
+see how much it matters.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.numbers import FloatArray
+
+__all__ = ["Hypothesis", "PlacePrior", "hypotheses", "place_prior"]
+
+# Half-width of the zone that counts as "at the joint".
+JOINT_ZONE_M = 0.1
+JOINT_WEIGHT = 0.1
+COLD_LEAD_WEIGHT = 0.04
+
+# A short is a path that an ohmmeter sees well, a degraded insulation one that it hardly sees.
+SHORT_OHM = (1e-2, 1e5)
+DEGRADED_OHM = (1e5, 1e9)
+JOINT_OHM = (0.5, 1e4)
+
+
+@dataclass(frozen=True, slots=True)
+class PlacePrior:
+    """Piecewise even density of the place of one fault.
+
+    Parameters
+    ----------
+    edges_m : ndarray, shape (zones + 1,)
+        Edges of the zones [m from the cold joint].
+    weights : ndarray, shape (zones,)
+        Probability of each zone; they sum to 1.
+    """
+
+    edges_m: FloatArray
+    weights: FloatArray
+
+    def place_m(self, share: FloatArray) -> FloatArray:
+        """Place below which this share of the probability lies."""
+        return np.interp(share, np.append(0.0, np.cumsum(self.weights)), self.edges_m)
+
+
+def place_prior(cable: Cable) -> PlacePrior:
+    """Even along the heated part, with extra weight at the joints and a little in the cold leads.
+
+    Parameters
+    ----------
+    cable
+        With plain numbers, no batch.
+    """
+    length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
+    zone = min(JOINT_ZONE_M, length / 10)
+    zones: list[tuple[float, float, float]] = [(0.0, length, 1.0 - 2 * JOINT_WEIGHT)]
+    zones.append((-min(zone, lead), zone, JOINT_WEIGHT))
+    returns = cable.construction.returns
+    zones.append((length - zone, length + (min(zone, lead) if returns else 0.0), JOINT_WEIGHT))
+    if lead > zone:
+        zones.append((-lead, -zone, COLD_LEAD_WEIGHT))
+        if returns:
+            zones.append((length + zone, length + lead, COLD_LEAD_WEIGHT))
+    edges = np.unique([edge for low, high, _ in zones for edge in (low, high)])
+    middle = (edges[:-1] + edges[1:]) / 2
+    weights = np.zeros(len(middle))
+    for low, high, weight in zones:
+        weights += np.where((middle > low) & (middle < high), weight / (high - low), 0.0)
+    weights *= np.diff(edges)
+    return PlacePrior(edges, weights / weights.sum())
+
+
+@dataclass(frozen=True, slots=True)
+class Hypothesis:
+    """One thing that may be broken: which faults, with places and resistances left open.
+
+    Parameters
+    ----------
+    verdict
+        How the answer names it.
+    weight
+        Probability before any reading.
+    faults
+        The faults at placeholder places and resistances.
+    place_of
+        For each fault the number of its place: faults that share one lie at one point.
+    ohm_ranges
+        For each fault the range of its resistance, even in the logarithm; None where it has none.
+    """
+
+    verdict: str
+    weight: float
+    faults: tuple[Fault, ...] = ()
+    place_of: tuple[int, ...] = ()
+    ohm_ranges: tuple[tuple[float, float] | None, ...] = ()
+
+    @property
+    def places(self) -> int:
+        """How many places are unknown."""
+        return len(set(self.place_of))
+
+    @property
+    def resistances(self) -> tuple[tuple[float, float], ...]:
+        """Ranges of the unknown resistances [ohm]."""
+        return tuple(r for r in self.ohm_ranges if r is not None)
+
+    def at(self, places_m: list[FloatArray], ohms: list[FloatArray]) -> tuple[Fault, ...]:
+        """Build the faults at these places with these resistances, arrays over a batch."""
+        left = iter(ohms)
+        placed: list[Fault] = []
+        for fault, place, limits in zip(self.faults, self.place_of, self.ohm_ranges, strict=True):
+            changes = {} if limits is None else {"resistance_ohm": next(left)}
+            spots = ("from_m", "to_m") if isinstance(fault, Degraded) else ("at_m",)
+            placed.append(replace(fault, **dict.fromkeys(spots, places_m[place]), **changes))
+        return tuple(placed)
+
+
+def hypotheses(cable: Cable) -> tuple[Hypothesis, ...]:
+    """Every single fault that the cable can have and a meter can find, and the usual double damage.
+
+    Left out, because nothing at its terminals shows them: a leak between two cores that are joined
+    at the far end, and a broken braid.
+    """
+    cores = cable.construction.cores
+    to_braid = [(core, "braid") for core in cores]
+    pairs = [*to_braid, *([cores] if len(cores) == 2 else [])]
+    leaks = pairs if cable.far_end == "open" else to_braid
+    cuts: list[tuple[str, ...]] = [(core,) for core in cores]
+    if len(cores) == 2:
+        cuts.append(cores)
+    cuts.append((*cores, "braid"))
+    table = [Hypothesis("healthy", 0.30)]
+    for a, b in pairs:
+        short = Short((a, b), 0.0, 1.0)
+        table.append(Hypothesis("short", 0.22 / len(pairs), (short,), (0,), (SHORT_OHM,)))
+    for cut in cuts:
+        table.append(Hypothesis("break", 0.22 / len(cuts), (Break(cut, 0.0),), (0,), (None,)))
+    for a, b in leaks:
+        leak = Degraded.at((a, b), 0.0, 1e6)
+        table.append(Hypothesis("degraded", 0.12 / len(leaks), (leak,), (0,), (DEGRADED_OHM,)))
+    for core in cores:
+        joint = Joint(core, 0.0, 1.0)
+        table.append(Hypothesis("joint", 0.06 / len(cores), (joint,), (0,), (JOINT_OHM,)))
+    for core in cores:
+        # The chisel cuts a core and presses the end that stays on the thermostat's side against the
+        # braid.
+        near_end = (Break((core,), 0.0), Short((core, "braid"), 0.0, 1.0))
+        table.append(Hypothesis("several", 0.08 / len(cores), near_end, (0, 0), (None, SHORT_OHM)))
+    return tuple(table)

@@ -1,0 +1,147 @@
+"""From weighted places to what a person reads: best place, shortest intervals, density."""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import dataclass
+
+import numpy as np
+
+from cablesim.cable.numbers import FloatArray
+from cablesim.locate.estimate import Density
+
+__all__ = ["Places", "density_of", "intervals_of", "weighted_quantile"]
+
+_BINS = 160
+# Bins below this share of the fullest hold nothing that an interval could be broken by.
+_SAME = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Intervals that together hold the level, and the best place.
+
+    Parameters
+    ----------
+    intervals_m
+        Separate intervals in order of their place [m].
+    main
+        Number of the interval with the most probability.
+    position_m
+        Median inside that interval [m].
+    """
+
+    intervals_m: tuple[tuple[float, float], ...]
+    main: int
+    position_m: float
+
+    @property
+    def interval_m(self) -> tuple[float, float]:
+        """The interval with the most probability [m]."""
+        return self.intervals_m[self.main]
+
+    @property
+    def length_m(self) -> float:
+        """Length of all intervals together [m]."""
+        return sum(high - low for low, high in self.intervals_m)
+
+
+def weighted_quantile(values: FloatArray, weights: FloatArray, share: float) -> float:
+    """Value below which this share of the weight lies.
+
+    Parameters
+    ----------
+    values, weights : ndarray, shape (points,)
+        Points and their weights, not all zero.
+    share
+        From 0 to 1.
+    """
+    order = np.argsort(values)
+    below = np.cumsum(weights[order])
+    return float(np.interp(share * below[-1], below - weights[order] / 2, values[order]))
+
+
+def density_of(values: FloatArray, weights: FloatArray) -> Density:
+    """Smoothed histogram of weighted places over the stretch that holds nearly all of them.
+
+    Parameters
+    ----------
+    values : ndarray, shape (points,)
+        Places [m].
+    weights : ndarray, shape (points,)
+        Their weights.
+    """
+    low = weighted_quantile(values, weights, 1e-4)
+    high = weighted_quantile(values, weights, 1 - 1e-4)
+    margin = max((high - low) * 0.05, 1e-9)
+    edges = np.linspace(low - margin, high + margin, _BINS + 1)
+    mass, _ = np.histogram(values, edges, weights=weights)
+    for _ in range(2):
+        mass = np.convolve(np.pad(mass, 1, mode="edge"), [0.25, 0.5, 0.25], mode="valid")
+    return Density(edges, mass / (mass.sum() * np.diff(edges)))
+
+
+def intervals_of(values: FloatArray, weights: FloatArray, level: float) -> Places:
+    """Shortest intervals that hold a share of the weight.
+
+    The density decides how many there are; each is then the shortest stretch of points with its
+    share, so that it does not depend on the bins.
+
+    Parameters
+    ----------
+    values, weights : ndarray, shape (points,)
+        Places [m] and their weights.
+    level
+        Share to hold, from 0 to 1.
+    """
+    order = np.argsort(values)
+    values, weights = values[order], weights[order] / weights.sum()
+    spots = _spots(density_of(values, weights), level)
+    cuts = [(left[1] + right[0]) / 2 for left, right in itertools.pairwise(spots)]
+    region = np.searchsorted(cuts, values)
+    masses = np.array([weights[region == k].sum() for k in range(len(spots))])
+    held = np.array([_held(values, weights, spot) for spot in spots])
+    # The shares of the spots are scaled so that together they hold exactly the level.
+    shares = np.minimum(held / np.maximum(masses, 1e-300) * level / max(held.sum(), 1e-300), 1.0)
+    intervals = [
+        _shortest(values[region == k], weights[region == k], shares[k]) for k in range(len(spots))
+    ]
+    main = int(np.argmax(held))
+    low, high = intervals[main]
+    inside = (values >= low) & (values <= high)
+    position = weighted_quantile(values[inside], weights[inside], 0.5)
+    return Places(tuple(intervals), main, position)
+
+
+def _held(values: FloatArray, weights: FloatArray, spot: tuple[float, float]) -> float:
+    return float(weights[(values >= spot[0]) & (values <= spot[1])].sum())
+
+
+def _spots(density: Density, level: float) -> list[tuple[float, float]]:
+    """Stretches where the density is among the highest that hold the level; near ones are one."""
+    order = np.argsort(density.per_m)[::-1]
+    count = int(np.searchsorted(np.cumsum(density.mass[order]), level)) + 1
+    inside = np.zeros(len(order), bool)
+    inside[order[:count]] = True
+    threshold = density.per_m[order[min(count, len(order)) - 1]]
+    starts = np.flatnonzero(inside & ~np.append(False, inside[:-1]))
+    stops = np.flatnonzero(inside & ~np.append(inside[1:], False)) + 1
+    spots: list[tuple[int, int]] = []
+    for start, stop in zip(starts.tolist(), stops.tolist(), strict=True):
+        if spots and density.per_m[spots[-1][1] : start].mean() > _SAME * threshold:
+            spots[-1] = (spots[-1][0], stop)
+        else:
+            spots.append((start, stop))
+    edges = density.edges_m
+    return [(float(edges[start]), float(edges[stop])) for start, stop in spots]
+
+
+def _shortest(values: FloatArray, weights: FloatArray, share: float) -> tuple[float, float]:
+    """Shortest stretch of sorted points with a share of their weight."""
+    below = np.append(0.0, np.cumsum(weights))
+    wanted = share * below[-1]
+    stop = np.searchsorted(below, below[:-1] + wanted * (1 - 1e-12), side="left") - 1
+    valid = stop < len(values)
+    start = np.flatnonzero(valid)
+    best = int(np.argmin(values[stop[valid]] - values[start]))
+    return float(values[start[best]]), float(values[stop[start[best]]])

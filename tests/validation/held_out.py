@@ -1,0 +1,199 @@
+"""Held-out check: cases drawn at random, readings made by the ladder, answers by `locate`.
+
+Run by hand or from the test beside it:
+
+    python tests/validation/held_out.py [CASES] [SEED]
+
+prints a table of verdicts and interval coverage. The readings come from the lumped ladder with the
+meters' errors drawn at random, the answers from the exact line: two formulations, so that neither
+flatters the other. What is unknown to `locate` (tolerance of the cores, capacitances, braid,
+insulation, gains, leads) is drawn within the limits that its prior states.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections import defaultdict
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Fault
+from cablesim.instruments.meters import CapacitanceMeter, InsulationTester, Ohmmeter
+from cablesim.instruments.readings import Probe, Reading, measure
+from cablesim.instruments.standard import standard_probes
+from cablesim.line.ladder import ladder
+from cablesim.locate.estimate import Estimate
+from cablesim.locate.locate import locate
+from cablesim.locate.prior import Hypothesis, hypotheses, place_prior
+
+RUNGS = 48
+
+
+@dataclass(frozen=True)
+class Case:
+    """One drawn case: what is broken, what was read, what is known about the cable."""
+
+    cable: Cable
+    hypothesis: Hypothesis
+    faults: tuple[Fault, ...]
+    readings: tuple[Reading, ...]
+
+    @property
+    def position_m(self) -> float | None:
+        return float(self.faults[0].position_m) if self.faults else None
+
+
+def draw_case(rng: np.random.Generator) -> Case:
+    """Draw a cable, a hypothesis with equal chance for each kind, and readings of a random bag."""
+    construction = "twin" if rng.random() < 0.7 else "single"
+    length_m = float(np.exp(rng.uniform(np.log(8), np.log(120))))
+    watt_per_m = rng.uniform(8, 20)
+    loop_ohm = 230.0**2 / (watt_per_m * length_m)
+    cable = Cable.rated(
+        construction,
+        round(length_m, 1),
+        round(loop_ohm, 1),
+        cold_lead_m=round(rng.uniform(1.5, 4), 1),
+        capacitance_tolerance_percent=(-20.0, 25.0),
+    )
+    table = hypotheses(cable)
+    verdicts = sorted({h.verdict for h in table})
+    verdict = verdicts[rng.integers(len(verdicts))]
+    of_kind = [h for h in table if h.verdict == verdict]
+    hypothesis = of_kind[rng.integers(len(of_kind))]
+    place = place_prior(cable).place_m(rng.random(hypothesis.places))
+    ohms = [low * (high / low) ** rng.random() for low, high in hypothesis.resistances]
+    faults = hypothesis.at([float(p) for p in place], ohms)
+    probes = bag(cable, rng)
+    shown = measure(true_cable(cable, rng), faults, probes, rng=rng, mesh_of=ladder(RUNGS))
+    readings = tuple(Reading(p, float(s)) for p, s in zip(probes, shown, strict=True))
+    return Case(cable, hypothesis, faults, readings)
+
+
+def true_cable(cable: Cable, rng: np.random.Generator) -> Cable:
+    """The cable as it really is, within what the prior states."""
+
+    def within(limits: tuple[float, float]) -> float:
+        return 1 + rng.uniform(*limits) / 100
+
+    c = cable.capacitance_tolerance_percent
+    return replace(
+        cable.with_core_factor(within(cable.tolerance_percent)),
+        braid_ohm_per_m=cable.braid_ohm_per_m * 2 ** rng.uniform(-1, 1),
+        insulation_gigaohm_m=cable.insulation_gigaohm_m * 30 ** rng.uniform(-1, 1),
+        capacitance_core_braid_pf_per_m=cable.capacitance_core_braid_pf_per_m * within(c),
+        capacitance_core_core_pf_per_m=cable.capacitance_core_core_pf_per_m * within(c),
+    )
+
+
+def bag(cable: Cable, rng: np.random.Generator) -> tuple[Probe, ...]:
+    """The usual readings with meters of one of three grades."""
+    grade = _grade(rng)
+    return tuple(replace(p, meter=grade[p.meter.kind]) for p in standard_probes(cable))
+
+
+_GRADES = (
+    {
+        "ohmmeter": Ohmmeter(name="ohmmeter"),
+        "insulation_tester": InsulationTester(name="insulation tester"),
+        "capacitance_meter": CapacitanceMeter(name="capacitance meter"),
+    },
+    {
+        "ohmmeter": Ohmmeter(
+            name="ohmmeter",
+            accuracy_percent=0.5,
+            accuracy_counts=2,
+            counts=6000,
+            resolution=0.1,
+            top_range=60e6,
+            lead_ohm=0.2,
+            lead_ohm_tolerance=0.1,
+        ),
+        "insulation_tester": InsulationTester(name="insulation tester", accuracy_percent=10),
+        "capacitance_meter": CapacitanceMeter(
+            name="capacitance meter", accuracy_percent=1, accuracy_counts=3, counts=6000
+        ),
+    },
+    {
+        "ohmmeter": Ohmmeter(
+            name="ohmmeter",
+            accuracy_percent=0.05,
+            accuracy_counts=3,
+            counts=50000,
+            resolution=0.01,
+            top_range=50e6,
+            lead_ohm=0.0,
+            lead_ohm_tolerance=0.02,
+        ),
+        "insulation_tester": InsulationTester(name="insulation tester", accuracy_percent=5),
+        "capacitance_meter": CapacitanceMeter(
+            name="capacitance meter", accuracy_percent=0.5, accuracy_counts=5, counts=20000
+        ),
+    },
+)
+
+
+def _grade(rng: np.random.Generator) -> dict[str, Ohmmeter | InsulationTester | CapacitanceMeter]:
+    return _GRADES[rng.integers(len(_GRADES))]
+
+
+@dataclass
+class Tally:
+    cases: int = 0
+    right: int = 0
+    undecided: int = 0
+    wrong: int = 0
+    placed: int = 0
+    held: int = 0
+    locatable: int = 0
+    within: int = 0
+
+
+def holds(estimate: Estimate, position_m: float) -> bool:
+    """Whether the reported intervals hold the true place."""
+    return any(low <= position_m <= high for low, high in estimate.faults[0].intervals_m)
+
+
+def run(cases: int, seed: int, **options: object) -> dict[str, Tally]:
+    """Answer many cases; one tally for each true kind and one for all."""
+    tallies: dict[str, Tally] = defaultdict(Tally)
+    for k in range(cases):
+        case = draw_case(np.random.default_rng((seed, k)))
+        estimate = locate(case.cable, case.readings, **options)
+        likeliest = estimate.verdict
+        for name in (case.hypothesis.verdict, "all"):
+            tally = tallies[name]
+            tally.cases += 1
+            tally.right += likeliest == case.hypothesis.verdict
+            tally.undecided += likeliest == "undecided"
+            tally.wrong += likeliest not in (case.hypothesis.verdict, "undecided")
+            if case.position_m is None or likeliest != case.hypothesis.verdict:
+                continue
+            tally.placed += 1
+            tally.held += holds(estimate, case.position_m)
+            tally.locatable += estimate.locatable
+            tally.within += estimate.locatable and holds(estimate, case.position_m)
+    return tallies
+
+
+def table(tallies: dict[str, Tally]) -> str:
+    """The tallies as a Markdown table."""
+    lines = [
+        "| true kind | cases | verdict right | undecided | wrong | 95 % interval holds | placed |",
+        "| --- | --- | --- | --- | --- | --- | --- |",
+    ]
+    for name in sorted(tallies, key=lambda n: (n == "all", n)):
+        t = tallies[name]
+        share = f"{t.held}/{t.placed} ({t.held / t.placed:.1%})" if t.placed else "-"
+        placed = f"{t.within}/{t.locatable}" if t.placed else "-"
+        lines.append(
+            f"| {name} | {t.cases} | {t.right} | {t.undecided} | {t.wrong} | {share} | {placed} |"
+        )
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    cases, seed = (int(a) for a in (sys.argv[1:] + ["200", "1"][len(sys.argv) - 1 :]))
+    print(table(run(cases, seed)))
