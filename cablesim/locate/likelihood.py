@@ -62,8 +62,9 @@ class Displays:
         ndarray, shape (...)
             Between 0 and 1.
         """
-        top = np.minimum(self.high, indicated + self.noise)
-        bottom = np.maximum(self.low, indicated - self.noise)
+        # Offsets from the indicated value: an open circuit swamps the noise if it is added first.
+        top = np.minimum(self.high - indicated, self.noise)
+        bottom = np.maximum(self.low - indicated, -self.noise)
         share = np.maximum(top - bottom, 0.0) / (2 * self.noise)
         return np.asarray(np.prod(np.minimum(share, 1.0), axis=-1))
 
