@@ -145,7 +145,7 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     """
     low, high = _first_cells(unknowns)
     middle = np.full((len(low), unknowns.size - unknowns.grid), 0.5)
-    cells = _fitted(unknowns, displays, low, high, middle, 4)
+    cells = _fitted(unknowns, displays, low, high, middle, 3)
     if not unknowns.grid:
         return cells
     for _ in range(_ROUNDS):
