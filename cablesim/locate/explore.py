@@ -5,7 +5,9 @@ span the grid, and it is cut into cells. At the middle of each cell all other un
 leads, gains) are fitted to the readings by damped least squares inside their box. The fit also
 tells how the misfit changes over the grid, so the least misfit inside each cell is known to first
 order: a cell that may hold some of the mass, yet over which the misfit changes by more than about a
-standard deviation, is halved. Nothing is drawn at random.
+standard deviation, is halved. Precise meters make the mass a needle in this haystack, so the search
+begins as if they were coarse and sharpens them step by step, as the cells shrink. Nothing is drawn
+at random.
 
 Source of the damping: D. W. Marquardt, SIAM Journal on Applied Mathematics 11 (1963) 431-441 (from
 memory).
@@ -145,23 +147,31 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     """
     low, high = _first_cells(unknowns)
     middle = np.full((len(low), unknowns.size - unknowns.grid), 0.5)
-    cells = _fitted(unknowns, displays, low, high, middle, 3)
-    if not unknowns.grid:
-        return cells
-    for _ in range(_ROUNDS):
+    stages = displays.softened()
+    cells = _fitted(unknowns, stages[0], low, high, middle, 3 if unknowns.grid else 6)
+    for stage in stages[1:]:
+        cells = _refined(unknowns, stage, cells, give_up)
+        if cells.possible_misfit.min() > give_up:
+            return cells
+        cells = _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 2)
+    cells = _refined(unknowns, displays, cells, give_up)
+    while unknowns.grid and len(cells.low) < _LEAST_CELLS and cells.misfit.min() <= give_up:
+        cells = _halved(unknowns, displays, cells, 1)
+    return cells
+
+
+def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: float) -> Cells:
+    """Halve what is coarse and drop what cannot hold mass, until all cells are fine."""
+    for _ in range(_ROUNDS if unknowns.grid else 0):
         excess = cells.possible_misfit - cells.misfit.min()
         alive = excess < _MISFIT_WINDOW
         enough = _FINE * (1 + np.sqrt(np.maximum(excess, 0.0)) / 2)
         coarse = alive & (cells.span.max(axis=1) > enough)
-        if not coarse.any() or alive.sum() > _MOST_CELLS:
-            break
-        if cells.possible_misfit.min() > give_up:
-            break
+        hopeless = cells.possible_misfit.min() > give_up
+        if not coarse.any() or alive.sum() > _MOST_CELLS or hopeless:
+            return cells.take(alive)
         halves = _halved(unknowns, displays, cells.take(coarse), 2)
         cells = cells.take(alive & ~coarse).joined(halves)
-    cells = cells.take(cells.possible_misfit < cells.misfit.min() + _MISFIT_WINDOW)
-    while len(cells.low) < _LEAST_CELLS and cells.misfit.min() <= give_up:
-        cells = _halved(unknowns, displays, cells, 1)
     return cells
 
 

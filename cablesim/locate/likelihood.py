@@ -9,7 +9,7 @@ the meter could not have shown this.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -18,7 +18,9 @@ from cablesim.instruments.readings import Reading
 
 __all__ = ["Displays"]
 
-# A residual never counts a misfit of a single reading as larger than this many standard deviations.
+# Steps by which a search sharpens the meters.
+_SOFTNESS = (0.3, 0.08, 0.02, 0.005, 0.00125, 0.0003)
+# Even a perfect meter has this noise, as a share of the display.
 _LEAST_NOISE = 1e-9
 
 
@@ -31,11 +33,14 @@ class Displays:
     low, high, noise : ndarray, shape (readings,)
         Interval that each display stands for and half-width of the even error before it, in the
         meter's unit.
+    softness
+        Share of the display by which each meter is taken as coarser than it is; 0 in all answers.
     """
 
     low: FloatArray
     high: FloatArray
     noise: FloatArray
+    softness: float = 0.0
 
     @classmethod
     def of(cls, readings: Sequence[Reading]) -> Displays:
@@ -68,11 +73,20 @@ class Displays:
         share = np.maximum(top - bottom, 0.0) / (2 * self.noise)
         return np.asarray(np.prod(np.minimum(share, 1.0), axis=-1))
 
+    def softened(self) -> list[Displays]:
+        """The same displays from coarser meters, coarsest first, themselves last."""
+        shown = np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
+        finest = float(np.min(self.spread / np.maximum(np.abs(shown), 1e-30)))
+        stages = [replace(self, softness=share) for share in _SOFTNESS if share > 2 * finest]
+        return [*stages, self]
+
     @property
     def spread(self) -> FloatArray:
         """Standard deviation of the indicated value given the display, in the meter's unit."""
         rounding = np.where(np.isfinite(self.high), self.high - self.low, 0.0)
-        return np.sqrt(rounding**2 / 12 + self.noise**2 / 3)
+        shown = np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
+        softness = self.softness * np.abs(shown)
+        return np.sqrt(rounding**2 / 12 + self.noise**2 / 3 + softness**2)
 
     def residuals(self, indicated: FloatArray) -> FloatArray:
         """Misfit of each reading in standard deviations, on a scale that turns logarithmic far off.

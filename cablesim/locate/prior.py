@@ -8,13 +8,15 @@ see how much it matters.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import FloatArray, Real
 
 __all__ = ["Hypothesis", "PlacePrior", "hypotheses", "place_prior"]
 
@@ -24,8 +26,8 @@ JOINT_WEIGHT = 0.1
 COLD_LEAD_WEIGHT = 0.04
 
 # A short is a path that an ohmmeter sees well, a degraded insulation one that it hardly sees.
-SHORT_OHM = (1e-2, 1e5)
-DEGRADED_OHM = (1e5, 1e9)
+SHORT_OHM = (1e-2, 1e4)
+DEGRADED_OHM = (1e4, 1e9)
 JOINT_OHM = (0.5, 1e4)
 
 
@@ -110,14 +112,16 @@ class Hypothesis:
         """Ranges of the unknown resistances [ohm]."""
         return tuple(r for r in self.ohm_ranges if r is not None)
 
-    def at(self, places_m: list[FloatArray], ohms: list[FloatArray]) -> tuple[Fault, ...]:
+    def at(self, places_m: Sequence[Real], ohms: Sequence[Real]) -> tuple[Fault, ...]:
         """Build the faults at these places with these resistances, arrays over a batch."""
         left = iter(ohms)
         placed: list[Fault] = []
         for fault, place, limits in zip(self.faults, self.place_of, self.ohm_ranges, strict=True):
-            changes = {} if limits is None else {"resistance_ohm": next(left)}
             spots = ("from_m", "to_m") if isinstance(fault, Degraded) else ("at_m",)
-            placed.append(replace(fault, **dict.fromkeys(spots, places_m[place]), **changes))
+            changes: dict[str, Any] = dict.fromkeys(spots, places_m[place])
+            if limits is not None:
+                changes["resistance_ohm"] = next(left)
+            placed.append(replace(fault, **changes))
         return tuple(placed)
 
 
