@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date, time
 from functools import cache
 from types import UnionType
 from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
@@ -17,7 +18,7 @@ import msgspec
 
 from cablesim.errors import NOT_GIVEN, InputError, ScenarioError, nearest, shorten
 
-__all__ = ["Place", "check_keys", "nearest_key", "read_table"]
+__all__ = ["Place", "as_written", "check_keys", "nearest_key", "read_table"]
 
 _Table = TypeVar("_Table", bound=msgspec.Struct)
 
@@ -34,6 +35,8 @@ _UNITS = {
     "pf_per_m": "picofarads per metre",
     "gigaohm_m": "gigaohm metres",
 }
+# TOML takes a key below a table's heading for one of that table.
+_FILE_KEYS = ("format", "title")
 # Other units that people write at the end of a key.
 _OTHER_UNITS = (
     *("mm", "cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
@@ -66,11 +69,17 @@ class Place:
         """Give an error from further down its place."""
         # A check over many faults says itself which one it means; here only one is under way.
         what = error.what.rpartition(": ")[2] if self.entry else error.what
-        return self.error(what, error.got, error.allowed, error.try_this)
+        got = list(error.got) if isinstance(error.got, tuple) else error.got
+        return self.error(what, got, error.allowed, error.try_this)
 
 
 def read_table(
-    struct: type[_Table], raw: Mapping[str, Any], place: Place, but: tuple[str, ...] = ()
+    struct: type[_Table],
+    raw: Mapping[str, Any],
+    place: Place,
+    *,
+    but: tuple[str, ...] = (),
+    of: str = "",
 ) -> _Table:
     """Convert a raw table.
 
@@ -84,6 +93,8 @@ def read_table(
         Where it stands.
     but
         Keys of `raw` that the caller has dealt with.
+    of
+        What it is, such as "of a short", for the message about an unknown key.
 
     Raises
     ------
@@ -92,7 +103,7 @@ def read_table(
     """
     types = _types(struct)
     given = {key: value for key, value in raw.items() if key not in but}
-    check_keys(given, types, place)
+    check_keys(given, types, place, of)
     for key in types:
         if key not in given and key in _required(struct):
             raise place.error(
@@ -116,15 +127,24 @@ def check_keys(raw: Iterable[str], known: Iterable[str], place: Place, of: str =
         near = nearest_key(key, known)
         unit = _UNITS.get(_unit(near)) if near else None
         shown = key if key.isidentifier() and len(key) <= 60 else shorten(key)
-        dotted = f"{place.table}.{shown}" if place.table and not place.entry else shown
+        dotted = f"{place.table}.{shown}" if place.table else shown
+        if key in _FILE_KEYS and (place.table or place.entry):
+            mend = f"write {key} above the first table"
+        elif near:
+            mend = f"did you mean {near}" + (f", in {unit}?" if unit else "?")
+        else:
+            mend = f"known are {', '.join(known)}"
         raise ScenarioError(
             f"{dotted} is not a known key" + (f" {of}" if of else ""),
-            try_this=(f"did you mean {near}" + (f", in {unit}?" if unit else "?"))
-            if near
-            else f"known are {', '.join(known)}",
+            try_this=mend,
             file=place.file,
             key_path=place.entry or None,
         )
+
+
+def as_written(raw: object) -> object:
+    """A value that shows as it stands in the file, where Python would show it otherwise."""
+    return _AsWritten(raw) if isinstance(raw, bool | date | time) else raw
 
 
 def nearest_key(name: str, known: Iterable[str]) -> str | None:
@@ -132,15 +152,17 @@ def nearest_key(name: str, known: Iterable[str]) -> str | None:
 
     >>> nearest_key("length_ft", ["heated_length_m", "cold_lead_m", "braid_ohm_per_m"])
     'heated_length_m'
+    >>> nearest_key("resistance_ohm", ["meter", "across", "ohm"])
+    'ohm'
     """
     known = list(known)
     folded = name.strip().casefold().replace("-", "_")
-    stem = _stem(folded)
-    same = [key for key in known if _stem(key) == stem]
+    unit, stem = _unit(folded), _stem(folded)
+    same = [key for key in known if stem and _stem(key) == stem]
     within = [key for key in known if len(stem) > 3 and stem in _stem(key)]
-    if stem != folded and (same or within):
+    if same or (within and unit):
         return (same or within)[0]
-    return nearest(name, known) or (within[0] if within else None)
+    return nearest(name, known) or next(iter(within), unit if unit in known else None)
 
 
 def _unit(key: str) -> str:
@@ -155,32 +177,48 @@ def _stem(key: str) -> str:
 
 
 def _value(kind: Any, key: str, raw: Any, place: Place) -> Any:
-    for number in _numbers(raw):
-        if not math.isfinite(number):
-            raise place.error(key, number, "a finite number", _mend(number, key))
     try:
-        return msgspec.convert(raw, kind)
+        if all(math.isfinite(number) for number in _floats(raw)):
+            return msgspec.convert(raw, kind)
     except (msgspec.ValidationError, ValueError, OverflowError, RecursionError):
-        raise place.error(key, raw, _allowed(kind, key), _mend(raw, key, kind)) from None
+        pass
+    raise place.error(key, as_written(raw), _allowed(kind, key, raw), _mend(raw, key, kind))
 
 
-def _numbers(raw: Any) -> Iterator[float]:
+def _floats(raw: Any) -> Iterator[float]:
     """The floats of a value or a flat list; whatever is nested deeper fails by its type."""
-    for item in raw if isinstance(raw, list) else [raw]:
-        if isinstance(item, float):
-            yield item
+    return (item for item in (raw if isinstance(raw, list) else [raw]) if isinstance(item, float))
 
 
-def _mend(raw: Any, key: str, kind: Any = None) -> str | None:
-    if isinstance(raw, float) and math.isinf(raw) and key == "resistance_ohm":
+class _AsWritten:
+    def __init__(self, raw: bool | date | time) -> None:
+        self.text = str(raw).lower() if isinstance(raw, bool) else raw.isoformat()
+
+    def __repr__(self) -> str:
+        return self.text
+
+
+def _mend(raw: Any, key: str, kind: Any) -> str | None:
+    plain, _ = _plain(kind)
+    if key in _VALUE_KEYS:
+        if raw in _OVER_RANGE_WORDS or (isinstance(raw, str) and raw.lower() in _OVER_RANGE_WORDS):
+            return "where the display said over range, write over_range = true instead"
+        if isinstance(raw, list):
+            return "give each further value a [[reading]] of its own"
+    if key == "resistance_ohm" and raw == math.inf:
         return "a fault of infinite resistance is no fault, and a clean break has no resistance_ohm"
     if isinstance(raw, str):
-        near = nearest(raw, _choices(kind))
+        choices = [str(value) for value in get_args(plain)] if get_origin(plain) is Literal else []
+        near = nearest(raw[:100], choices)
         if near:
             return f"did you mean {near}?"
-        if _is_number(kind):
+        if plain is float:
             return f"write a bare number, such as {key} = 30.0"
     return None
+
+
+_VALUE_KEYS = ("ohm", "megohm", "at_least_megohm", "nanofarad", "balance_ohm")
+_OVER_RANGE_WORDS = (math.inf, "ol", "o.l", "o.l.", "1.", "inf", "infinite", "over", "over range")
 
 
 def _plain(kind: Any) -> tuple[Any, list[msgspec.Meta]]:
@@ -196,46 +234,45 @@ def _plain(kind: Any) -> tuple[Any, list[msgspec.Meta]]:
             return kind, metas
 
 
-def _choices(kind: Any) -> list[str]:
-    plain, _ = _plain(kind) if kind is not None else (None, [])
-    return [str(value) for value in get_args(plain)] if get_origin(plain) is Literal else []
-
-
-def _is_number(kind: Any) -> bool:
-    return kind is not None and _plain(kind)[0] is float
-
-
-def _allowed(kind: Any, key: str) -> str:
-    """Say what a key may be, from its type."""
+def _allowed(kind: Any, key: str, raw: Any = None) -> str:
+    """Say what a key may be, from its type; what is far off in practice only to who went there."""
     plain, metas = _plain(kind)
     origin = get_origin(plain)
     if origin is Literal:
-        return " or ".join(str(value) for value in get_args(plain))
-    if origin is tuple:
-        each = _allowed(get_args(plain)[0], "")
-        return f"a list of {len(get_args(plain))}, each {each}{_example(key)}"
-    if origin is list:
-        least = next((m.min_length for m in metas if m.min_length is not None), 0)
-        most = next((m.max_length for m in metas if m.max_length is not None), None)
-        return (
-            f"a list of {least} to {most}, each {_allowed(get_args(plain)[0], '')}{_example(key)}"
+        *most, last = (str(value) for value in get_args(plain))
+        return f"{', '.join(most)} or {last}" if most else last
+    if origin in (tuple, list):
+        many = str(len(get_args(plain)))
+        if origin is list:
+            least, most_items = (_limit(metas, name) for name in ("min_length", "max_length"))
+            many = f"{least or 0:g} to {most_items:g}"
+        each = _allowed(get_args(plain)[0], "", next(_floats(raw), None))
+        return f"a list of {many}, each {each}" + (
+            f", such as {_EXAMPLES[key]}" if key in _EXAMPLES else ""
         )
     if plain is float:
         unit = _UNITS.get(_unit(key))
-        return f"a number{f' of {unit}' if unit else ''}{_bounds(metas)}"
+        finite = "finite " if any(not math.isfinite(x) for x in _floats(raw)) else ""
+        return f"a {finite}number{f' of {unit}' if unit else ''}{_bounds(metas, raw)}"
     if plain is bool:
         return "true or false"
-    most = next((m.max_length for m in metas if m.max_length is not None), None)
-    return "text in quotes" + (f" of at most {most} characters" if most else "")
+    longest = _limit(metas, "max_length")
+    too_long = isinstance(raw, str) and longest is not None
+    return "text in quotes" + (f" of at most {longest} characters" if too_long else "")
 
 
-def _bounds(metas: list[msgspec.Meta]) -> str:
+def _limit(metas: list[msgspec.Meta], name: str) -> float | None:
+    return next((getattr(m, name) for m in metas if getattr(m, name) is not None), None)
+
+
+def _bounds(metas: list[msgspec.Meta], raw: Any) -> str:
     words = {"gt": "above", "ge": "at least", "le": "at most"}
+    limits = {word: _limit(metas, name) for name, word in words.items()}
+    number = isinstance(raw, int | float) and not isinstance(raw, bool)
     told = [
-        f"{word} {getattr(meta, name):g}"
-        for name, word in words.items()
-        for meta in metas
-        if getattr(meta, name) is not None
+        f"{word} {limit:.0f}" if 1e3 <= abs(limit) < 1e7 else f"{word} {limit:g}"
+        for word, limit in limits.items()
+        if limit is not None and (number or abs(limit) < 1e5)
     ]
     return ", " + " and ".join(told) if told else ""
 
@@ -250,10 +287,6 @@ _EXAMPLES = {
     "core_ohm_per_m": "[1.2, 1.8]",
     "arms_ohm": "[1000, 820]",
 }
-
-
-def _example(key: str) -> str:
-    return f", such as {_EXAMPLES[key]}" if key in _EXAMPLES else ""
 
 
 @cache

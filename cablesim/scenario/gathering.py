@@ -16,7 +16,7 @@ from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_meter
 from cablesim.line.terminals import Hookup, terminal
-from cablesim.scenario.checking import Place, read_table
+from cablesim.scenario.checking import Place, check_keys, read_table
 from cablesim.scenario.scenario import Entry
 from cablesim.scenario.schema import (
     FAULT_TABLES,
@@ -64,12 +64,12 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
     supply_volt = given.pop("supply_volt", None)
     if "loop_resistance_ohm" in given and "core_ohm_per_m" in given:
         raise place.error(
-            f"{place.table} has both loop_resistance_ohm and core_ohm_per_m",
+            "loop_resistance_ohm and core_ohm_per_m are both given",
             try_this="keep the one that the label states",
         )
     if "loop_resistance_ohm" not in given and "core_ohm_per_m" not in given:
         raise place.error(
-            f"{place.table} has neither loop_resistance_ohm nor core_ohm_per_m",
+            "loop_resistance_ohm is missing, and so is core_ohm_per_m",
             try_this="add the one that the label states, such as loop_resistance_ohm = 88.2",
         )
     if "core_ohm_per_m" in given:
@@ -88,8 +88,9 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
 
 def fault_from(raw: Mapping[str, Any], cable: Cable, place: Place) -> Fault:
     """Make one fault of this cable."""
-    struct = FAULT_TABLES[_kind(raw, list(FAULT_TABLES), "kind of fault", place)]
-    table = read_table(struct, raw, place, but=("kind",))
+    kind = _kind(raw, list(FAULT_TABLES), "kind of fault", place)
+    of = "of a degraded fault" if kind == "degraded" else f"of a {kind}"
+    table = read_table(FAULT_TABLES[kind], raw, place, but=("kind",), of=of)
     given = _given(table)
     if isinstance(table, DegradedTable):
         _check_stretch(given, place)
@@ -134,7 +135,7 @@ def meter_from(name: str, raw: Mapping[str, Any], place: Place) -> Meter:
             f"{place.table} has the name of a kind of meter but is of kind {kind}",
             try_this="give it another name",
         )
-    table = read_table(METER_TABLES[kind], raw, place, but=("kind",))
+    table = read_table(METER_TABLES[kind], raw, place, but=("kind",), of=f"of {_a(kind)}")
     given = _given(table)
     fields: dict[str, Any] = {}
     written = {"resolution": "resolution", "range": "top_range"}
@@ -163,8 +164,7 @@ def meter_from(name: str, raw: Mapping[str, Any], place: Place) -> Meter:
                 key,
                 fields.get("top_range", usual.top_range),
                 f"at least the full scale of the lowest range, {lowest:g}",
-                f"change {key}, resolution_{unit.get(kind, 'ohm')}"
-                + ("" if kind == "loop_bridge" else " or counts"),
+                f"change {key} or resolution_{unit.get(kind, 'ohm')}",
             ) from None
         raise place.at(error) from None
 
@@ -182,18 +182,13 @@ def entry_from(
     raw: Mapping[str, Any], cable: Cable, meters: Mapping[str, Meter], place: Place
 ) -> Entry:
     """Make one reading, or probe, with a meter of the bag or a usual one."""
+    called = raw.get("meter")
+    if isinstance(called, str):
+        kind = _meter_called(called, meters, place).kind
+        check_keys(raw, READING_KEYS[kind], place, f"of a reading with {_a(kind)}")
     table = read_table(ReadingTable, raw, place)
     given = _given(table)
     meter = _meter_called(table.meter, meters, place)
-    for key in given:
-        if key not in READING_KEYS[meter.kind]:
-            allowed = [k for k in READING_KEYS[meter.kind] if k not in given]
-            raise place.error(
-                f"{key} is not a key of a reading with an {meter.kind}"
-                if meter.kind == "ohmmeter" or meter.kind == "insulation_tester"
-                else f"{key} is not a key of a reading with a {meter.kind}",
-                try_this=f"it may have {', '.join(allowed)}",
-            )
     hookup = _hookup(table, cable, meter, place)
     setting, shown = (
         _bridge_value(given, place)
@@ -222,7 +217,7 @@ def _meter_called(name: str, meters: Mapping[str, Meter], place: Place) -> Meter
     if name in _LATER["kind of meter"]:
         mend: str | None = f"{name} is not supported by this version"
     else:
-        near = nearest(name, known)
+        near = nearest(name[:100], known)
         mend = f"did you mean {near}?" if near else "add a table [meter.NAME] for it"
     raise place.error("meter", name, _one_of(known), mend)
 
@@ -327,6 +322,10 @@ def _kind(raw: Mapping[str, Any], known: list[str], what: str, place: Place) -> 
         near = nearest(kind, known) if isinstance(kind, str) and len(kind) < 100 else None
         mend = f"did you mean {near}?" if near else None
     raise place.error("kind", kind, _one_of(known), mend)
+
+
+def _a(kind: str) -> str:
+    return f"an {kind}" if kind[0] in "aeiou" else f"a {kind}"
 
 
 def _one_of(names: list[str]) -> str:

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from cablesim.errors import InputError, ScenarioError, nearest
-from cablesim.scenario.checking import Place, check_keys
+from cablesim.scenario.checking import Place, as_written, check_keys
 from cablesim.scenario.gathering import cable_from, entry_from, fault_from, meter_from
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema import (
@@ -32,7 +32,10 @@ _LONGEST_LINE: Final = 4096
 _MOST_DOTS: Final = 600
 _MOST_FILES_LOOKED_AT: Final = 1000
 
-_SMALLEST = '[cable] with construction = "twin", heated_length_m = 30.0, loop_resistance_ohm = 88.2'
+_SMALLEST: Final = (
+    'a scenario needs [cable] with construction = "twin", heated_length_m = 30.0 and '
+    "loop_resistance_ohm = 88.2, or the like"
+)
 _LATER_TABLES: Final = ("floor",)
 
 
@@ -59,7 +62,7 @@ def load_scenario(path: str | os.PathLike[str]) -> Scenario:
         with open(name, "rb") as file:
             size = os.fstat(file.fileno()).st_size
             if size > MOST_BYTES:
-                raise _too_large(name, f"{size} bytes")
+                raise _too_large(name, size)
             data = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         near = _neighbour(name)
@@ -122,12 +125,9 @@ def parse_scenario(
     return _scenario(_tables(_decoded(text, name), name), name)
 
 
-def _too_large(name: str | None, size: str) -> ScenarioError:
+def _too_large(name: str | None, size: int) -> ScenarioError:
     return ScenarioError(
-        f"the file is too large ({size})",
-        allowed=f"at most {MOST_BYTES} bytes",
-        try_this="is it a scenario?",
-        file=name,
+        "size in bytes", size, f"at most {MOST_BYTES}", "name a scenario file", file=name
     )
 
 
@@ -144,7 +144,7 @@ def _neighbour(name: str) -> str | None:
 
 def _decoded(text: str | bytes | bytearray, name: str | None) -> str:
     if len(text) > MOST_BYTES:
-        raise _too_large(name, f"more than {MOST_BYTES} bytes")
+        raise _too_large(name, len(text))
     try:
         # Both ways, since text may hold what cannot be written to a file again.
         decoded = text.encode().decode() if isinstance(text, str) else bytes(text).decode()
@@ -159,19 +159,24 @@ def _decoded(text: str | bytes | bytearray, name: str | None) -> str:
     # Some editors begin a UTF-8 file with a mark.
     decoded = decoded.removeprefix("\ufeff")
     if not decoded.strip():
-        raise ScenarioError("the file is empty", try_this=f"begin with {_SMALLEST}", file=name)
+        raise ScenarioError("the file is empty", try_this=_SMALLEST, file=name)
     return decoded
 
 
 def _tables(text: str, name: str | None) -> dict[str, Any]:
     for number, line in enumerate(text.split("\n"), start=1):
-        if len(line) > _LONGEST_LINE or line.count(".") > _MOST_DOTS:
-            raise ScenarioError(
-                f"line {number} is too long",
-                allowed=f"at most {_LONGEST_LINE} characters and {_MOST_DOTS} dots",
-                try_this="break it after a comma",
-                file=name,
-            )
+        for what, count, most in (
+            ("length", len(line), _LONGEST_LINE),
+            ("number of dots", line.count("."), _MOST_DOTS),
+        ):
+            if count > most:
+                raise ScenarioError(
+                    f"{what} of line {number}",
+                    count,
+                    f"at most {most}",
+                    "break a long list after a comma",
+                    file=name,
+                )
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -194,10 +199,11 @@ def _syntax(message: str, text: str, name: str | None) -> ScenarioError:
             file=name,
         )
     number = int(found[2]) if found[2] else text.count("\n") + 1
+    where = found[1] if found[2] else f"line {number}, the last,"
     what = message[: found.start()].split("\n")[0]
     what = what[:1].lower() + what[1:80]
     return ScenarioError(
-        f"{found[1]} is not valid TOML: {what}",
+        f"{where} is not valid TOML: {what}",
         try_this=_syntax_mend(what, text.split("\n")[number - 1]),
         file=name,
     )
@@ -209,7 +215,9 @@ def _syntax_mend(what: str, line: str) -> str | None:
         return "write a decimal point, such as 12.4"
     if re.match(r"[+-]?[\d.]+ *[A-Za-z]", value):
         return "write the bare number; the unit is in the key"
-    if "Invalid value".lower() in what and re.match(r"[A-Za-z]", value):
+    if "illegal character" in what and re.match("[\"']", value):
+        return "end a text on the line where it begins, with the quotes that began it"
+    if "invalid value" in what and re.match(r"[A-Za-z]", value):
         return "put text in quotes"
     if "declare" in what or "overwrite" in what or "twice" in what or "namespace" in what:
         return (
@@ -227,7 +235,7 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
             raise top.error(f"[{key}] is not supported by this version", try_this="leave it out")
     check_keys(raw, ScenarioFile.__struct_fields__, top)
     if "cable" not in raw:
-        raise top.error("[cable] is missing", try_this=f"add {_SMALLEST}")
+        raise top.error("[cable] is missing", try_this=_SMALLEST)
     cable, supply_volt = cable_from(_table(raw["cable"], "cable", top), Place(name, table="cable"))
     faults = tuple(
         fault_from(table, cable, Place(name, entry=f"fault {number}"))
@@ -260,7 +268,7 @@ def _check_format(raw: Mapping[str, Any], top: Place) -> None:
                 f"{FORMAT}",
                 "the file is of a newer format than this version of cablesim reads",
             )
-    raise top.error("format", version, f"{FORMAT}", f"write format = {FORMAT}")
+    raise top.error("format", as_written(version), f"{FORMAT}", f"write format = {FORMAT}")
 
 
 def _table(value: object, key: str, top: Place) -> dict[str, Any]:
@@ -275,7 +283,7 @@ def _entries(raw: Mapping[str, Any], key: str, most: int, top: Place) -> list[di
     if not isinstance(found, list) or not all(isinstance(item, dict) for item in found):
         raise top.error(key, found, "a list of tables", f"write [[{key}]] above each")
     if len(found) > most:
-        raise top.error(f"{len(found)} {key}s are too many", allowed=f"at most {most}")
+        raise top.error(f"the number of {key}s", len(found), f"at most {most}")
     return found
 
 
@@ -286,7 +294,7 @@ def _meters(raw: Mapping[str, Any], top: Place) -> list[tuple[str, dict[str, Any
             "meter", found, "a table for each meter", "write [meter.NAME], such as [meter.pocket]"
         )
     if len(found) > MOST_METERS:
-        raise top.error(f"{len(found)} meters are too many", allowed=f"at most {MOST_METERS}")
+        raise top.error("the number of meters", len(found), f"at most {MOST_METERS}")
     for called in found:
         if not re.fullmatch(METER_NAME_PATTERN, called):
             raise top.error(
