@@ -1,0 +1,142 @@
+"""However a file is damaged: it is read or refused in one sentence, never anything else."""
+
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from cablesim.errors import ScenarioError
+from cablesim.scenario.reading import parse_scenario
+from cablesim.scenario.shipped import shipped_directory
+from cablesim.scenario.writing import dump_scenario
+
+EVERY_KIND = """
+format = 1
+title = "Hall"
+[cable]
+construction = "single"
+heated_length_m = 40.0
+core_ohm_per_m = [1.2]
+tolerance_percent = [-5.0, 10.0]
+cold_lead_m = 3.0
+far_end = "open"
+supply_volt = 230.0
+[[fault]]
+kind = "short"
+between = ["core1", "braid"]
+at_m = 12.4
+resistance_ohm = 55.0
+[[fault]]
+kind = "break"
+conductors = ["core1"]
+at_m = 12.4
+[[fault]]
+kind = "degraded"
+between = ["core1", "braid"]
+from_m = 2.0
+to_m = 3.0
+resistance_ohm = 1e6
+[meter.pocket]
+kind = "ohmmeter"
+counts = 6000
+zeroed = true
+[meter.bridge]
+kind = "loop_bridge"
+divisions = 1000
+[[reading]]
+meter = "pocket"
+across = ["core1", "core1@far"]
+over_range = true
+[[reading]]
+meter = "insulation_tester"
+across = ["core1", "braid"]
+at_least_megohm = 999
+test_volt = 500
+seconds = 60
+[[reading]]
+meter = "bridge"
+across = ["core1", "core1@far", "braid"]
+method = "murray"
+arms_ohm = [1000, 820]
+[[reading]]
+meter = "bridge"
+across = ["core1", "core1@far", "braid"]
+links = [["core1@far", "braid@far"]]
+method = "varley"
+arms_ohm = [1000, 1000]
+balance_ohm = 12.5
+note = "cold floor"
+"""
+SOUND = [EVERY_KIND, *(path.read_text() for path in sorted(shipped_directory().glob("*.toml")))]
+
+VALUES = [
+    *("0", "-0.0", "1", "-1", "1e-320", "1e15", "1e308", "1e999", "nan", "-inf", "true", "false"),
+    *('""', '"core1"', '"core2@far"', '"braid"', '"ohmmeter"', '"loop_bridge"', '"varley"'),
+    *("[]", "[[]]", "[1]", "[0, 0]", "[1, 2]", '["core1"]', '["core1", "braid"]', "{}"),
+    *('["core1", "core2", "braid"]', '[["core1", "braid"]]', "{a = 1}", "1979-05-27", "07:32:00"),
+    *('"x"' + "\n" + 'x = "', "'''", "9" * 4000, '"' + "x" * 600 + '"', '"\\u0000\\u202e"', "#"),
+]
+
+
+@st.composite
+def damaged(draw):
+    """A sound file after some changes to characters, lines, keys or values."""
+    lines = draw(st.sampled_from(SOUND)).splitlines()
+    for _ in range(draw(st.integers(1, 4))):
+        at = draw(st.integers(0, len(lines) - 1))
+        other = draw(st.integers(0, len(lines) - 1))
+        key, equals, value = lines[at].partition("=")
+        change = draw(st.integers(0, 7))
+        if change == 0:
+            del lines[at]
+        elif change == 1:
+            lines.insert(other, lines[at])
+        elif change == 2:
+            lines[at], lines[other] = lines[other], lines[at]
+        elif change == 3 and equals:
+            lines[at] = f"{key}= {draw(st.sampled_from(VALUES))}"
+        elif change == 4 and equals:
+            lines[at] = f"{lines[other].partition('=')[0]} ={value}"
+        elif change == 5 and equals:
+            lines[at] = f"{key}={lines[other].partition('=')[2]}"
+        elif change == 6:
+            cut = draw(st.integers(0, len(lines[at])))
+            rest = draw(st.integers(cut, len(lines[at])))
+            lines[at] = lines[at][:cut] + draw(st.text(max_size=3)) + lines[at][rest:]
+        else:
+            lines[at] = lines[at].swapcase()
+        if not lines:
+            lines = [""]
+    return "\n".join(lines)
+
+
+def read_or_refused(text):
+    try:
+        scenario = parse_scenario(text, file="hall.toml")
+    except ScenarioError as error:
+        assert str(error).startswith("In hall.toml")
+        assert str(error).isprintable()
+        assert len(str(error)) < 600
+    else:
+        # What can be read can be written, and is the same.
+        assert parse_scenario(dump_scenario(scenario)) == scenario
+
+
+def test_the_sound_files_are_sound():
+    for text in SOUND:
+        parse_scenario(text)
+
+
+@given(damaged())
+def test_damaged_files(text):
+    read_or_refused(text)
+
+
+@given(st.binary(max_size=200))
+@example(b"\xef\xbb\xbf")
+@example(b"[cable]\r")
+def test_any_bytes(data):
+    read_or_refused(data)
+
+
+@given(st.text(max_size=200))
+def test_any_text(text):
+    read_or_refused(text)

@@ -1,0 +1,285 @@
+"""Whatever is wrong with a file: one sentence, naming file, key, value or nearest name, and mend.
+
+Each row of the tables below is a file, and the words that its message must hold.
+"""
+
+import pytest
+
+from cablesim.errors import ScenarioError
+from cablesim.scenario.reading import parse_scenario
+
+CABLE = {"construction": '"twin"', "heated_length_m": "30.0", "loop_resistance_ohm": "88.2"}
+SHORT = {
+    "kind": '"short"',
+    "between": '["core1", "braid"]',
+    "at_m": "12.4",
+    "resistance_ohm": "55.0",
+}
+READING = {"meter": '"ohmmeter"', "across": '["core1", "braid"]', "ohm": "87.7"}
+BALANCE = {
+    "meter": '"loop_bridge"',
+    "across": '["core1", "core2", "braid"]',
+    "method": '"murray"',
+    "arms_ohm": "[1000, 820]",
+}
+
+
+def table(heading, values, changes):
+    """Write a table; a change to None leaves its key out."""
+    lines = [f"{key} = {value}" for key, value in (values | changes).items() if value is not None]
+    return "\n".join([heading, *lines, ""])
+
+
+def cable(**changes):
+    return table("[cable]", CABLE, changes)
+
+
+def fault(**changes):
+    return cable() + table("[[fault]]", SHORT, changes)
+
+
+def cut(**changes):
+    return fault(**{"kind": '"break"', "between": None, "resistance_ohm": None} | changes)
+
+
+def leak(**changes):
+    return fault(kind='"degraded"', **changes)
+
+
+def reading(**changes):
+    return cable() + table("[[reading]]", READING, changes)
+
+
+def insulation(**changes):
+    return reading(**{"meter": '"insulation_tester"', "ohm": None} | changes)
+
+
+def balance(**changes):
+    return cable() + table("[[reading]]", BALANCE, changes)
+
+
+def varley(**changes):
+    return balance(**{"method": '"varley"', "arms_ohm": "[1000, 1000]"} | changes)
+
+
+def meter(**changes):
+    return cable() + table("[meter.pocket]", {"kind": '"ohmmeter"'}, changes)
+
+
+FILES = [
+    # the file as a whole
+    ("", "the file is empty", "[cable]"),
+    ("  \n\t\n", "the file is empty"),
+    ("\ufeff", "the file is empty"),
+    ("# a remark\n", "[cable] is missing"),
+    ("x", "line 1", "not valid TOML"),
+    (b"\xff\xfe[\x00c\x00", "not text in UTF-8", "byte 0"),
+    (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "not text in UTF-8"),
+    ("\0\0\0\0", "line 1", "not valid TOML"),
+    (cable() + "\ud800", "cannot be written as UTF-8"),
+    ("[" * 5000, "length of line 1", "5000", "4096"),
+    ("a = " + "[\n" * 3000, "nested too deeply"),
+    ("a" + ".a" * 1000 + " = 1", "number of dots of line 1", "1000", "600"),
+    ("a = " + "9" * 4090, "a is not a known key", "cable"),
+    (" " * 300_000, "size in bytes", "300000", "262144"),
+    # the syntax
+    (cable(heated_length_m="30,0"), "line 3", "write a decimal point"),
+    (cable(heated_length_m="30.0 m"), "line 3", "the unit is in the key"),
+    (cable(construction="twin"), "line 2", "put text in quotes"),
+    (cable(construction='"twin'), "line 2", "quotes"),
+    (cable(heated_length_m=""), "line 3", "invalid value"),
+    (cable() + "heated_length_m = 3\n", "overwrite a value", "may stand once"),
+    (cable() * 2, "line 5", "'cable'", "twice"),
+    (cable() + "[meter.a]\n[meter.a]\n", "line 6", "twice"),
+    # the top of it
+    ("format = 2\n" + cable(), "format is 2", "newer"),
+    ("format = 0\n" + cable(), "format is 0", "write format = 1"),
+    ("format = true\n" + cable(), "format is true"),
+    ('format = "1"\n' + cable(), "format is '1'"),
+    ("title = 3\n" + cable(), "title is 3", "text"),
+    (f'title = "{"x" * 300}"\n' + cable(), "title is 'xxx", "at most 200 characters"),
+    ("[cabel]\n", "cabel is not a known key", "did you mean cable?"),
+    (cable() + "[[faults]]\n", "faults", "did you mean fault?"),
+    (cable() + "[floor]\n", "[floor] is not supported by this version"),
+    ("cable = 3\n", "cable is 3", "[cable]"),
+    ("[[cable]]\n", "cable is [{}]", "[cable], once"),
+    (cable() + "[fault]\n", "fault is {}", "[[fault]]"),
+    ("reading = [1]\n" + cable(), "reading is [1]", "[[reading]]"),
+    (cable() + '[meter]\nkind = "ohmmeter"\n', "meter is", "[meter.NAME]"),
+    (cable(title='"Hall"'), "cable.title", "above the first table"),
+    (fault().removeprefix(cable()), "[cable] is missing"),
+    (cable() + table("[[fault]]", SHORT, {}) * 51, "number of faults is 51", "at most 50"),
+    (cable() + table("[[reading]]", READING, {}) * 201, "number of readings is 201", "200"),
+    # the cable
+    (cable(construction='"parallel"'), "cable.construction", "'parallel'", "twin or single"),
+    (cable(construction='"twn"'), "cable.construction", "'twn'", "did you mean twin?"),
+    (cable(construction=None), "cable.construction is missing", "twin or single"),
+    (cable(heated_length_m=None), "cable.heated_length_m is missing", "metres"),
+    (cable(heated_length_m="-3"), "cable.heated_length_m is -3", "above 0"),
+    (cable(heated_length_m="0.0"), "cable.heated_length_m is 0.0", "above 0"),
+    (cable(heated_length_m="nan"), "cable.heated_length_m is nan", "finite"),
+    (cable(heated_length_m="inf"), "cable.heated_length_m is inf", "finite"),
+    (cable(heated_length_m="1e999"), "cable.heated_length_m is inf", "finite"),
+    (cable(heated_length_m="1e300"), "cable.heated_length_m is 1e+300", "at most 1000000"),
+    (cable(heated_length_m="1" + "0" * 400), "cable.heated_length_m is 1000", "at most 1000000"),
+    (cable(heated_length_m="true"), "cable.heated_length_m is true", "number"),
+    (cable(heated_length_m='"30 m"'), "'30 m'", "bare number"),
+    (cable(heated_length_m="1979-05-27"), "cable.heated_length_m is 1979-05-27", "number"),
+    (cable(lengh_m="30"), "cable.lengh_m", "did you mean heated_length_m, in metres?"),
+    (cable(heated_length_mm="30"), "cable.heated_length_mm", "did you mean heated_length_m,"),
+    (cable(length_ft="98"), "cable.length_ft", "did you mean heated_length_m, in metres?"),
+    (cable(loop_resistance_kohm="1"), "did you mean loop_resistance_ohm, in ohms?"),
+    (cable(temperature_f="70"), "did you mean temperature_c, in degrees Celsius?"),
+    (cable(colour='"red"'), "cable.colour", "known are construction, heated_length_m"),
+    (cable(velocity_factor="0.6"), "cable.velocity_factor is not supported by this version"),
+    (cable(loop_resistance_ohm=None), "cable.loop_resistance_ohm", "core_ohm_per_m", "add"),
+    (cable(core_ohm_per_m="[1.4, 1.6]"), "loop_resistance_ohm and core_ohm_per_m", "keep"),
+    (cable(loop_resistance_ohm=None, core_ohm_per_m="[1.4]"), "core_ohm_per_m is [1.4]", "core2"),
+    (cable(loop_resistance_ohm=None, core_ohm_per_m="1.4"), "core_ohm_per_m is 1.4", "a list"),
+    (cable(loop_resistance_ohm="1e-9"), "cable.loop_resistance_ohm is 1e-09", "at least"),
+    (cable(tolerance_percent="10"), "cable.tolerance_percent is 10", "[-5.0, 10.0]"),
+    (cable(tolerance_percent="[5, 10]"), "cable.tolerance_percent is [5.0, 10.0]", "[-5.0, 10.0]"),
+    (cable(tolerance_percent="[-5, nan]"), "cable.tolerance_percent is [-5, nan]", "finite"),
+    (cable(core_alloy='"CuNi4"'), "cable.core_alloy is 'CuNi4'", "did you mean CuNi44?"),
+    (cable(far_end='"closed"'), "cable.far_end is 'closed'", "joined or open"),
+    (cable(construction='"single"', far_end='"joined"'), "cable.far_end is 'joined'", '"open"'),
+    # the faults
+    (fault(kind=None), "fault 1: kind is missing", "short, break, joint, degraded"),
+    (fault(kind='"shrt"'), "fault 1: kind is 'shrt'", "did you mean short?"),
+    (fault(kind='"flashover"'), "fault 1: kind is 'flashover'", "not supported by this version"),
+    (fault(kind="[]"), "fault 1: kind is []", "short, break, joint, degraded"),
+    (fault(at_m=None), "fault 1: at_m is missing", "metres"),
+    (fault(at_m="31.0"), "fault 1: at_m is 31.0", "from -2.5 to 30"),
+    (fault(at_m="-2.6"), "fault 1: at_m is -2.6", "from -2.5 to 30"),
+    (fault(at_m='"near the door"'), "fault 1: at_m is 'near the door'", "number of metres"),
+    (fault() + table("[[fault]]", SHORT, {"at_m": "99"}), "fault 2: at_m is 99.0"),
+    (fault(between='["core1", "brade"]'), "fault 1: between is 'brade'", "did you mean braid?"),
+    (fault(between='["core1", "core1"]'), "fault 1: between", "two different conductors"),
+    (fault(between='"core1"'), "fault 1: between is 'core1'", '["core1", "braid"]'),
+    (fault(resistance_ohm="-1"), "fault 1: resistance_ohm is -1", "at least 0"),
+    (fault(resistance_ohm="inf"), "fault 1: resistance_ohm is inf", "no fault"),
+    (fault(at_mm="3"), "fault 1: at_mm", "did you mean at_m, in metres?"),
+    (fault(side='"left"'), "fault 1: side is 'left'", "near or far"),
+    (cut(conductors="[]"), "fault 1: conductors is []", '["core1"]'),
+    (cut(conductors='["core1", "core1"]'), "fault 1: conductors", "different conductors"),
+    (cut(), "fault 1: conductors is missing"),
+    (cut(between='["core1"]'), "fault 1: between is not a known key of a break", "conductors"),
+    (cut(kind='"joint"', conductor='"core9"', resistance_ohm="1"), "conductor is 'core9'", "core2"),
+    (leak(at_m=None), "fault 1: at_m, or from_m and to_m", "no position"),
+    (leak(from_m="3"), "fault 1: at_m, or from_m and to_m", "at_m and from_m"),
+    (leak(at_m=None, from_m="9", to_m="3"), "fault 1: to_m is 3.0", "at least from_m"),
+    (leak(at_m=None, from_m="9", to_m="99"), "fault 1: to_m is 99.0", "from -2.5 to 30"),
+    # the meters
+    (meter(kind=None), "meter.pocket.kind is missing", "ohmmeter"),
+    (meter(kind='"ohmeter"'), "meter.pocket.kind is 'ohmeter'", "did you mean ohmmeter?"),
+    (meter(kind='"pulse_echo"'), "meter.pocket.kind is 'pulse_echo'", "not supported"),
+    (meter(accuracy="1"), "meter.pocket.accuracy", "did you mean accuracy_percent"),
+    (meter(counts="0"), "meter.pocket.counts is 0", "at least 10"),
+    (meter(zeroed='"yes"'), "meter.pocket.zeroed is 'yes'", "true or false"),
+    (meter(range_kohm="2"), "meter.pocket.range_kohm", "did you mean range_ohm, in ohms?"),
+    (meter(range_ohm="1"), "meter.pocket.range_ohm is 1.0", "at least", "resolution_ohm"),
+    (meter(kind='"loop_bridge"', range_ohm="0.5"), "meter.pocket.range_ohm is 0.5", "at least"),
+    (meter(kind='"insulation_tester"', lead_ohm="1"), "meter.pocket.lead_ohm", "known are"),
+    (cable() + '[meter.ohmmeter]\nkind = "loop_bridge"\n', "meter.ohmmeter", "another name"),
+    (cable() + '[meter."my meter"]\nkind = "ohmmeter"\n', "'my meter'", "a letter followed"),
+    (cable() + "".join(f"[meter.m{k}]\n" for k in range(51)), "number of meters is 51", "50"),
+    # the readings
+    (reading(meter=None), "reading 1: meter is missing"),
+    (reading(meter='"ohmeter"'), "reading 1: meter is 'ohmeter'", "did you mean ohmmeter?"),
+    (meter() + reading(meter='"pokcet"').removeprefix(cable()), "did you mean pocket?"),
+    (reading(meter='"heat"'), "reading 1: meter is 'heat'", "not supported by this version"),
+    (reading(meter="3"), "reading 1: meter is 3", "text in quotes"),
+    (reading(across=None), "reading 1: across is missing", '["core1", "braid"]'),
+    (reading(across='["core1"]'), "reading 1: across is ['core1']", "a list of 2"),
+    (reading(across='["core1", "core1"]'), "reading 1: across", "core1 is touched more than once"),
+    (reading(across='["core1+core2", "core2"]'), "reading 1: across", "core2 is touched"),
+    (reading(across='["core1", "core2", "braid"]'), "reading 1: across", "2 entries"),
+    (reading(across='["core1", "cor2"]'), "reading 1: across", "'cor2'", "did you mean core2?"),
+    (reading(across='["core1", "core2@fra"]'), "reading 1: across", "did you mean core2@far?"),
+    (reading(across='["core1", ""]'), "reading 1: across", "terminal is ''", "core1@far"),
+    (reading(across='["core1@far", "core2@far"]'), "reading 1: across", "far-end joint ties"),
+    (reading(links='[["core1"]]'), "reading 1: links", '[["core1@far", "core2@far"]]'),
+    (reading(links='[["core1", "x"]]'), "reading 1: links", "terminal is 'x'"),
+    (reading(ohm="-0.1"), "reading 1: ohm is -0.1", "at least 0"),
+    (reading(ohm="[87.7, 87.8]"), "reading 1: ohm is [87.7, 87.8]", "a [[reading]] of its own"),
+    (reading(ohm='"OL"'), "reading 1: ohm is 'OL'", "over_range = true"),
+    (reading(ohm="inf"), "reading 1: ohm is inf", "over_range = true"),
+    (reading(over_range="true"), "reading 1: ohm and over_range are several values"),
+    (reading(over_range="1", ohm=None), "reading 1: over_range is 1", "true or false"),
+    (reading(megohm="3"), "reading 1: megohm", "did you mean ohm, in ohms?"),
+    (reading(ohms="3"), "reading 1: ohms", "did you mean ohm, in ohms?"),
+    (reading(test_volt="500"), "reading 1: test_volt is not a known key of a reading with an ohm"),
+    (insulation(ohm="3"), "reading 1: ohm is not a known key", "did you mean megohm"),
+    (insulation(megohm="3", at_least_megohm="3"), "megohm and at_least_megohm are several values"),
+    (insulation(megohm="3", seconds="-1"), "reading 1: seconds is -1", "above 0"),
+    (insulation(megohm="3", test_volt="1e6"), "reading 1: test_volt is 1000000.0", "at most"),
+    (balance(method=None), "reading 1: method is missing", "murray"),
+    (balance(method='"murry"'), "reading 1: method is 'murry'", "did you mean murray?"),
+    (balance(across='["core1", "braid"]'), "reading 1: across", "3 entries"),
+    (balance(arms_ohm="[1000]"), "reading 1: arms_ohm is [1000]", "a list of 2"),
+    (balance(arms_ohm="[0, 0]"), "reading 1: arms_ohm is [0.0, 0.0]", "above 0"),
+    (balance(balance_ohm="3"), "reading 1: balance_ohm is 3.0", "left out", "arms_ohm"),
+    (balance(frequency_hz="100"), "reading 1: frequency_hz is 100.0", "left out"),
+    (balance(over_range="true"), "reading 1: arms_ohm and over_range are several values"),
+    (varley(arms_ohm=None, balance_ohm="3"), "reading 1: arms_ohm is missing"),
+    (varley(arms_ohm="[0, 1]"), "reading 1: arms_ohm is [0.0, 1.0]", "above 0"),
+    (varley(balance_ohm="3", over_range="true"), "balance_ohm and over_range are several values"),
+]
+
+
+def a_name_for(row):
+    return row[1] + (f" ({row[2]})" if len(row) > 2 else "")
+
+
+@pytest.mark.parametrize("row", FILES, ids=a_name_for)
+def test_a_malformed_file_gives_one_sentence(row):
+    text, *words = row
+    with pytest.raises(ScenarioError) as caught:
+        parse_scenario(text, file="hall.toml")
+    said = str(caught.value)
+    assert said.startswith("In hall.toml")
+    assert all(word in said for word in words), said
+    assert said.isprintable(), "a message stays on one line, without control characters"
+    assert len(said) < 600
+
+
+HOSTILE = [
+    cable(**{'"\\u001b[2J\\u0007"': "1"}),
+    cable(**{'"a\\nb"': "1"}),
+    cable(**{"x" * 3000: "1"}),
+    cable(core_alloy='"\\u001b[31mred\\u202e"'),
+    cable(core_alloy=f'"{"x" * 3000}"'),
+    fault(kind=f'"{"k" * 3000}"'),
+    fault(between=f'["{"k" * 39}", "\\u0000"]'),
+    reading(meter=f'"{"m" * 3000}"'),
+    reading(meter='"\\u0007"'),
+    reading(across='["\\u001b]0;x\\u0007", "braid"]'),
+    reading(across="[" + '"core1", ' * 400 + "]"),
+    cable() + f'[meter."{"m" * 3000}"]\n',
+    cable() + '[meter."\\u0007"]\n',
+    cable(heated_length_m="[" * 40 + "]" * 40),
+    cable(heated_length_m="{a = " * 40 + "1" + "}" * 40),
+]
+
+
+@pytest.mark.parametrize("text", HOSTILE, ids=range(len(HOSTILE)))
+def test_a_message_echoes_nothing_huge_and_nothing_that_steers_a_terminal(text):
+    with pytest.raises(ScenarioError) as caught:
+        parse_scenario(text, file="hall.toml")
+    said = str(caught.value)
+    assert said.isprintable()
+    assert len(said) < 600
+
+
+def test_without_a_file_name_the_sentence_starts_with_the_key():
+    with pytest.raises(ScenarioError, match=r"^cable\.heated_length_m is -1"):
+        parse_scenario(cable(heated_length_m="-1"))
+    with pytest.raises(ScenarioError, match=r"^In fault 1: at_m is 99"):
+        parse_scenario(fault(at_m="99"))
+
+
+def test_the_rows_are_malformed_by_their_change_only():
+    for sound in (cable(), fault(), cut(conductors='["core1"]'), leak(), reading(), meter()):
+        parse_scenario(sound)
+    for sound in (insulation(megohm="3"), balance(), varley(balance_ohm="3")):
+        parse_scenario(sound)
