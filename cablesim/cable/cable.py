@@ -180,7 +180,7 @@ class Cable:
     @property
     def first_m(self) -> Real:
         """Position of the near terminals [m]."""
-        return -self.cold_lead_m
+        return 0.0 - self.cold_lead_m  # not -0.0 where there is none
 
     @property
     def last_m(self) -> Real:

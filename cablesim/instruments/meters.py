@@ -285,6 +285,9 @@ class LoopBridge(Meter):
     resolution: float = 0.1
     top_range: float = 1e5
     divisions: float = 1000.0
+    # Kilohm to megohm, more with a high-voltage source: from memory of the IEEE 1234 family. Beyond
+    # it too little current flows through the fault to find a balance.
+    largest_ohm: ClassVar[float] = 10e6
 
     def frequency_hz(self, setting: Setting) -> float:
         """0 for the direct-current methods, else the frequency of the capacitance balance [Hz]."""

@@ -15,15 +15,21 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
+from cablesim.instruments.meters import LoopBridge, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import standard_probes
+from cablesim.line.terminals import Hookup
 from cablesim.locate.estimate import NextReading
 from cablesim.locate.summary import weighted_quantile
 
 if TYPE_CHECKING:
     from cablesim.locate.locate import Posterior
 
-__all__ = ["best_next", "cautions"]
+__all__ = ["best_next", "cautions", "placed_m"]
+
+# Damage counts as placed where its intervals together are at most this long.
+PLACED_SHARE = 0.1
+PLACED_LEAST_M = 0.5
 
 _POINTS = 1500
 _PLACES = 24
@@ -74,20 +80,80 @@ def best_next(
         Readings that could be taken; the usual ones unless given.
     """
     taken = {(r.probe.meter.kind, r.probe.hookup) for r in readings}
-    probes = [p for p in (bag or standard_probes(cable)) if (p.meter.kind, p.hookup) not in taken]
+    offered = [*(bag or standard_probes(cable)), *_bridges(cable)]
+    probes = [p for p in offered if (p.meter.kind, p.hookup) not in taken]
     likely = [a for a in answers if a.probability > 0.01 and a.points is not None]
-    if not probes or not likely:
+    if not likely:
         return None
     labels, places, displays = _drawn(likely, probes)
     gains = np.array([_bits(labels, places, displays[:, k]) for k in range(len(probes))])
     voltage = np.array([p.meter.kind == "insulation_tester" for p in probes])
     best = int(np.argmax(gains - _VOLTAGE_BITS * voltage))
     if gains[best] < _WORTH_BITS:
-        return None
+        return _beyond(likely[0])
     probe = probes[best]
     return NextReading(
         probe.meter.name, probe.hookup.across, _why(labels, places, displays[:, best])
     )
+
+
+def _bridges(cable: Cable) -> list[Probe]:
+    """Loop bridge from each side, where the cable closes a loop."""
+    bridge = LoopBridge(name="loop_bridge")
+    murray = Setting(method="murray")
+    if cable.construction.returns:
+        return [Probe(bridge, Hookup.of(cable, ("core1@far", "core1", "braid")), murray)]
+    if cable.far_end == "joined":
+        return [Probe(bridge, Hookup.of(cable, ("core2", "core1", "braid")), murray)]
+    return []
+
+
+# Where no reading of ohms, insulation, capacitance or balance helps; common practice, no source.
+_BEYOND = {
+    "short": (
+        "thermal camera",
+        "no reading at the terminals narrows this further; while energised, for a short time and "
+        "by a licensed person, the cable is warm up to a path between its cores and cold beyond it",
+    ),
+    "joint": (
+        "thermal camera",
+        "no reading at the terminals narrows this further; while energised, for a short time and "
+        "by a licensed person, a bad joint is the hottest spot of the cable",
+    ),
+    "degraded": (
+        "withstand tester",
+        "no reading at the terminals narrows this further; a high-voltage withstand test by a "
+        "licensed person makes the weak spot break down, where a thermal camera may find it",
+    ),
+    "break": (
+        "pulse echo",
+        "no reading in this bag narrows this further; an echo comes back from a break at any "
+        "resistance",
+    ),
+    "several": (
+        "pulse echo",
+        "no reading in this bag narrows this further; an echo comes back from a break at any "
+        "resistance",
+    ),
+}
+
+
+def _beyond(likely: Posterior) -> NextReading | None:
+    """A method outside the bag, where the place is still open."""
+    hypothesis, points = likely.hypothesis, likely.points
+    if not hypothesis.faults or points is None:
+        return None
+    place = likely.unknowns.places_m(points.z)[0]
+    low, high = (weighted_quantile(place, points.weight, share) for share in (0.025, 0.975))
+    if high - low <= placed_m(likely.unknowns.cable):
+        return None
+    meter, why = _BEYOND[hypothesis.verdict]
+    return NextReading(meter, (), why)
+
+
+def placed_m(cable: Cable) -> float:
+    """Length of the intervals [m] up to which damage counts as placed."""
+    return max(PLACED_LEAST_M, PLACED_SHARE * float(cable.heated_length_m))
 
 
 def _drawn(

@@ -99,7 +99,7 @@ class Cells:
         The least to first order, less an allowance for what bends inside the cell.
         """
         bend = _BEND * np.sum(self.span, axis=1)
-        return np.maximum(np.sqrt(self.least_misfit) - bend, 0.0) ** 2
+        return np.asarray(np.maximum(np.sqrt(self.least_misfit) - bend, 0.0) ** 2)
 
     @property
     def least_misfit(self) -> FloatArray:
@@ -238,7 +238,7 @@ def _fitted(
 def _held(residual: FloatArray, along: FloatArray, fit: FloatArray) -> NDArray[np.bool_]:
     """Unknowns that sit on a wall of their box and are pushed against it."""
     downhill = -np.einsum("nrw,nr->nw", along, residual)
-    return ((fit <= 0.0) & (downhill < 0)) | ((fit >= 1.0) & (downhill > 0))
+    return np.asarray(((fit <= 0.0) & (downhill < 0)) | ((fit >= 1.0) & (downhill > 0)))
 
 
 def _step(

@@ -12,7 +12,7 @@ from cablesim.cable.faults import Break, Joint
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
-from cablesim.locate.advice import best_next, cautions
+from cablesim.locate.advice import best_next, cautions, placed_m
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.explore import explore
 from cablesim.locate.integrate import Points, integrate
@@ -25,13 +25,12 @@ __all__ = ["Posterior", "locate", "posterior"]
 
 # A verdict is given where its hypotheses together have at least this probability.
 DECIDED = 0.8
-# Damage counts as placed where its intervals together are at most this long.
-PLACED_SHARE = 0.1
-PLACED_LEAST_M = 0.5
 # Alternatives less likely than this are not listed.
 LISTED = 0.005
 # A hypothesis with at least this share of the likeliest one's probability is its rival.
 _RIVAL = 0.05
+# Readings, and hypotheses, tried when a conflict is traced to one reading.
+_MOST_SUSPECTS = 3
 # Largest sum of squares of an even error per reading, and per unknown, that is possible at all.
 _MOST_MISFIT_READING = 6.0
 _MOST_MISFIT_UNKNOWN = 3.0
@@ -121,6 +120,7 @@ def locate(
     readings: Sequence[Reading],
     *,
     level: float = 0.95,
+    established: Sequence[str] = (),
     table: Sequence[Hypothesis] | None = None,
     bag: Sequence[Probe] = (),
 ) -> Estimate:
@@ -134,6 +134,8 @@ def locate(
         In any number and order, at least one.
     level
         Probability that the interval shall hold the place.
+    established
+        Kinds of damage held possible, where other tests have settled that; all unless given.
     table
         Other hypotheses and weights than those of `cablesim.locate.prior`.
     bag
@@ -150,8 +152,10 @@ def locate(
         If there is no reading, or the level is not between 0 and 1.
     """
     require("level", level, above=0.0, at_most=1 - 1e-9)
+    table = hypotheses(cable) if table is None else table
+    table = [h for h in table if not established or h.verdict in established]
     answers = posterior(cable, readings, table=table)
-    conflict = _conflict(cable, readings, answers, table)
+    conflict = _conflict(cable, readings, answers)
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
@@ -237,7 +241,7 @@ def _reason(
     if verdict == "healthy":
         return ""
     longest = max(_length(fault) for fault in faults)
-    limit = max(PLACED_LEAST_M, PLACED_SHARE * float(cable.heated_length_m))
+    limit = placed_m(cable)
     if longest > limit:
         low = min(interval[0] for fault in faults for interval in fault.intervals_m)
         high = max(interval[1] for fault in faults for interval in fault.intervals_m)
@@ -268,21 +272,19 @@ def _elsewhere(rival: Posterior, faults: tuple[FaultEstimate, ...], limit_m: flo
     )
 
 
-def _conflict(
-    cable: Cable,
-    readings: Sequence[Reading],
-    answers: Sequence[Posterior],
-    table: Sequence[Hypothesis] | None,
-) -> str:
+def _conflict(cable: Cable, readings: Sequence[Reading], answers: Sequence[Posterior]) -> str:
     """Name the reading without which the others make sense; empty where all of them do."""
     if answers[0].probability > 0:
         return ""
-    misfits = []
-    for k in range(len(readings)):
+    # The reading without which the rest makes sense, tried from the worst misfit down.
+    order = np.argsort(-np.abs(answers[0].residual))
+    worst = int(order[0])
+    likely = [a.hypothesis for a in answers[:_MOST_SUSPECTS]]
+    for k in order[:_MOST_SUSPECTS].tolist() if len(readings) > 1 else ():
         rest = [*readings[:k], *readings[k + 1 :]]
-        misfits.append(posterior(cable, rest, table=table)[0] if rest else answers[0])
-    fitting = [k for k, answer in enumerate(misfits) if answer.probability > 0]
-    worst = fitting[0] if len(fitting) == 1 else int(np.argmax(np.abs(answers[0].residual)))
+        if posterior(cable, rest, table=likely)[0].probability > 0:
+            worst = k
+            break
     probe = readings[worst].probe
     named = f"{probe.meter.name} {' to '.join(probe.hookup.across)}"
     return (

@@ -18,7 +18,9 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.numbers import FloatArray, Real
 
-__all__ = ["Hypothesis", "PlacePrior", "hypotheses", "place_prior"]
+__all__ = ["KINDS", "Hypothesis", "PlacePrior", "hypotheses", "place_prior"]
+
+KINDS = ("healthy", "short", "break", "degraded", "joint", "several")
 
 # Half-width of the zone that counts as "at the joint".
 JOINT_ZONE_M = 0.1

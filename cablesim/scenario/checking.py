@@ -36,7 +36,7 @@ _UNITS = {
     "gigaohm_m": "gigaohm metres",
 }
 # TOML takes a key below a table's heading for one of that table.
-_FILE_KEYS = ("format", "title")
+_FILE_KEYS = ("format", "title", "established")
 # Other units that people write at the end of a key.
 _OTHER_UNITS = (
     *("mm", "cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),

@@ -250,8 +250,11 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     title = raw.get("title", "")
     if not isinstance(title, str) or len(title) > 200:
         raise top.error("title", title, "text in quotes of at most 200 characters")
+    kinds = raw.get("established", [])
+    if not isinstance(kinds, list) or not all(isinstance(kind, str) for kind in kinds):
+        raise top.error("established", kinds, 'a list of kinds, like ["short", "degraded"]')
     try:
-        return Scenario(cable, faults, tuple(entries), meters, supply_volt, title)
+        return Scenario(cable, faults, tuple(entries), meters, supply_volt, title, tuple(kinds))
     except InputError as error:
         raise top.at(error) from None
 

@@ -10,10 +10,11 @@ import numpy as np
 
 from cablesim.cable.cable import Cable, check_faults
 from cablesim.cable.faults import Fault
-from cablesim.errors import InputError
+from cablesim.errors import InputError, nearest
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
+from cablesim.locate.prior import KINDS
 
 __all__ = ["Entry", "Scenario"]
 
@@ -98,6 +99,8 @@ class Scenario:
         Supply voltage [V], where known.
     title
         One line for people.
+    established
+        Kinds of damage held possible, where other tests have settled that; empty for all.
 
     Raises
     ------
@@ -112,8 +115,18 @@ class Scenario:
     meters: Mapping[str, Meter] = field(default_factory=dict)
     supply_volt: float | None = None
     title: str = ""
+    established: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        for kind in self.established:
+            if kind not in KINDS:
+                near = nearest(kind, KINDS)
+                raise InputError(
+                    "established",
+                    kind,
+                    f"some of {', '.join(KINDS)}",
+                    f"did you mean {near}?" if near else None,
+                )
         for item in (self.cable, *self.faults):
             for name in (part.name for part in fields(item)):
                 value = getattr(item, name)
@@ -143,12 +156,13 @@ class Scenario:
         meters: Iterable[Meter] = (),
         supply_volt: float | None = None,
         title: str = "",
+        established: Iterable[str] = (),
     ) -> Scenario:
         """Make a scenario from plain parts.
 
         Parameters
         ----------
-        cable, faults, supply_volt, title
+        cable, faults, supply_volt, title, established
             As for `Scenario`.
         readings
             Readings taken, and probes to predict, in order.
@@ -170,6 +184,7 @@ class Scenario:
             meters={meter.name: meter for meter in meters},
             supply_volt=supply_volt,
             title=title,
+            established=tuple(established),
         )
 
     @property
@@ -193,6 +208,7 @@ class Scenario:
     def _content(self) -> tuple[Any, ...]:
         return (
             self.title,
+            self.established,
             self.supply_volt,
             len(self.entries),
             astuple(self.cable),

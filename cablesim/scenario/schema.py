@@ -273,6 +273,17 @@ class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     title: Annotated[str, Meta(max_length=200, description="One line for people.")] | UnsetType = (
         UNSET
     )
+    established: (
+        Annotated[
+            list[Literal["healthy", "short", "break", "degraded", "joint", "several"]],
+            Meta(
+                min_length=1,
+                max_length=6,
+                description="Kinds of damage held possible; left out, all of them.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     cable: CableTable
     fault: (
         Annotated[

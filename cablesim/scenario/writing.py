@@ -84,7 +84,7 @@ def dump_scenario(scenario: Scenario) -> str:
     except InputError as error:
         raise InputError(f"this scenario cannot be written as a file: {error}") from None
     if again != scenario:
-        parts = ("title", "supply_volt", "meters", "entries")
+        parts = ("title", "established", "supply_volt", "meters", "entries")
         lost = [part for part in parts if getattr(again, part) != getattr(scenario, part)]
         raise InputError(
             "this scenario cannot be written as a file",
@@ -156,6 +156,8 @@ def _document(scenario: Scenario) -> _Table:
     document: _Table = {"format": FORMAT}
     if scenario.title:
         document["title"] = scenario.title
+    if scenario.established:
+        document["established"] = list(scenario.established)
     document["cable"] = _cable(scenario.cable, scenario.supply_volt)
     if scenario.faults:
         document["fault"] = [_fault(fault) for fault in scenario.faults]
