@@ -299,6 +299,8 @@ class LoopBridge(Meter):
         first, second, cores = (np.asarray(siemens[pair]) for pair in ((0, 2), (1, 2), (0, 1)))
         if setting.method == "capacitance":
             first, second = np.imag(first), np.imag(second)
+        else:
+            first = np.where(first + second < 1.0 / self.largest_ohm, np.nan, first)
         if setting.method != "varley":
             with np.errstate(invalid="ignore", divide="ignore"):
                 return _or_infinite(first / (first + second))
