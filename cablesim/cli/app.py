@@ -1,16 +1,24 @@
-"""The command line's entry point: the typer application, and what becomes of an input error."""
+"""The command line's entry point: the typer application, and what becomes of an input error.
+
+Commands import what they need when they run, so that ``--help`` needs typer and rich only.
+"""
 
 import sys
-from typing import Annotated
+from typing import Annotated, TextIO
 
 import typer
 
 from cablesim import __version__
+from cablesim.cli.check import check
+from cablesim.cli.demo import demo
+from cablesim.cli.locate import locate
+from cablesim.cli.predict import predict
 from cablesim.errors import InputError
 
-__all__ = ["BAD_INPUT", "app", "main"]
+__all__ = ["BAD_INPUT", "INTERRUPTED", "app", "main"]
 
 BAD_INPUT = 2  # exit code, the same that a mistyped option gives
+INTERRUPTED = 130  # the shell's own code for Ctrl-C
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -38,13 +46,28 @@ def _root(
     """Find what is broken in an electric floor-heating cable, where, and how sure."""
 
 
+for _command in (demo, predict, locate, check):
+    app.command()(_command)
+
+
 def main() -> None:
     """Run the command line on ``sys.argv`` and leave the process.
 
     Input that cannot be used ends with one sentence on stderr and exit code 2.
     """
+    for stream in (sys.stdout, sys.stderr):
+        _never_refuse(stream)
     try:
         app()
     except InputError as error:
         typer.echo(str(error), err=True)
         sys.exit(BAD_INPUT)
+    except KeyboardInterrupt:
+        sys.exit(INTERRUPTED)
+
+
+def _never_refuse(stream: TextIO) -> None:
+    """Let a stream write a question mark for what its encoding lacks, such as a title's accents."""
+    reconfigure = getattr(stream, "reconfigure", None)
+    if reconfigure is not None:
+        reconfigure(errors="replace")

@@ -396,10 +396,11 @@ def test_drop(length_m, fraction, ohm_per_m, fault_ohm, lead_m):
     assert found == pytest.approx(fault.at_m, abs=1e-9 * largest_ohm / ohm_per_m)
 
 
-@given(lengths, fractions, st.floats(0.01, 1.0), st.floats(0.02, 20.0))
+# Thick cores on poor insulation: the leak is within a bridge's reach, and drops no volts on a core.
+@given(lengths, fractions, st.floats(1e-4, 1e-3), st.floats(0.02, 20.0))
 def test_murray_corrected_for_evenly_leaking_cores(length_m, fraction, faulty, fault_over_rest):
-    cable = twin(length_m, faulty, cold_lead_m=0.0, insulation_gigaohm_m=1000.0)
-    both_to_braid_ohm = 1e12 / (2 * length_m)
+    cable = twin(length_m, faulty, cold_lead_m=0.0, insulation_gigaohm_m=0.02)
+    both_to_braid_ohm = 2e7 / (2 * length_m)
     fault = Degraded.at(
         ("core1", "braid"), fraction * length_m, fault_over_rest * both_to_braid_ohm
     )
