@@ -399,7 +399,7 @@ def test_drop(length_m, fraction, ohm_per_m, fault_ohm, lead_m):
 # Thick cores on poor insulation: the leak is within a bridge's reach, and drops no volts on a core.
 @given(lengths, fractions, st.floats(1e-5, 1e-4), st.floats(0.02, 20.0))
 def test_murray_corrected_for_evenly_leaking_cores(length_m, fraction, faulty, fault_over_rest):
-    cable = twin(length_m, faulty, cold_lead_m=0.0, insulation_gigaohm_m=0.02)
+    cable = twin(length_m, faulty, cold_lead_m=0.0, insulation_gigaohm_m=0.02, braid_ohm_per_m=1e-6)
     both_to_braid_ohm = 2e7 / (2 * length_m)
     fault = Degraded.at(
         ("core1", "braid"), fraction * length_m, fault_over_rest * both_to_braid_ohm
