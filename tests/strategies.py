@@ -21,6 +21,7 @@ from cablesim.instruments.meters import (
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
 from cablesim.line.terminals import Hookup
+from cablesim.locate.prior import KINDS
 from cablesim.scenario.scenario import Entry, Scenario
 
 METER_NAMES = ("pocket", "van-2", "office_3")
@@ -202,4 +203,5 @@ def scenarios(draw, max_faults=3, max_readings=5):
         meters={meter.name: meter for meter in bag},
         supply_volt=draw(st.none() | st.floats(12.0, 400.0)),
         title=draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=30)),
+        established=draw(st.just(()) | st.lists(st.sampled_from(KINDS), max_size=6).map(tuple)),
     )

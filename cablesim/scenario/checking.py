@@ -18,7 +18,7 @@ import msgspec
 
 from cablesim.errors import NOT_GIVEN, InputError, ScenarioError, nearest, shorten
 
-__all__ = ["Place", "as_written", "check_keys", "nearest_key", "read_table"]
+__all__ = ["Place", "as_written", "check_keys", "nearest_key", "read_table", "read_value"]
 
 _Table = TypeVar("_Table", bound=msgspec.Struct)
 
@@ -110,6 +110,17 @@ def read_table(
                 f"{key} is missing", try_this=f"it must be {_allowed(types[key], key)}"
             )
     return struct(**{key: _value(types[key], key, given[key], place) for key in given})
+
+
+def read_value(struct: type[msgspec.Struct], key: str, raw: Any, place: Place) -> Any:
+    """Convert the value of one key of a table.
+
+    Raises
+    ------
+    ScenarioError
+        If it is of the wrong kind.
+    """
+    return _value(_types(struct)[key], key, raw, place)
 
 
 def check_keys(raw: Iterable[str], known: Iterable[str], place: Place, of: str = "") -> None:
@@ -207,13 +218,17 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
             return "give each further value a [[reading]] of its own"
     if key == "resistance_ohm" and raw == math.inf:
         return "a fault of infinite resistance is no fault, and a clean break has no resistance_ohm"
+    if isinstance(raw, list) and get_origin(plain) is list:
+        (each,) = get_args(plain)
+        mends = (_mend(item, "", each) for item in raw if item not in get_args(each))
+        return next((mend for mend in mends if mend), None)
     if isinstance(raw, str):
         choices = [str(value) for value in get_args(plain)] if get_origin(plain) is Literal else []
         near = nearest(raw[:100], choices)
         if near:
             return f"did you mean {near}?"
         if plain is float:
-            return f"write a bare number, such as {key} = 30.0"
+            return f"write a bare number{f', such as {key} = 30.0' if key else ''}"
     return None
 
 
@@ -286,6 +301,7 @@ _EXAMPLES = {
     "capacitance_tolerance_percent": "[-50.0, 100.0]",
     "core_ohm_per_m": "[1.2, 1.8]",
     "arms_ohm": "[1000, 820]",
+    "established": '["short", "degraded"]',
 }
 
 

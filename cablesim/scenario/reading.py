@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from cablesim.errors import InputError, ScenarioError, nearest
-from cablesim.scenario.checking import Place, as_written, check_keys
+from cablesim.scenario.checking import Place, as_written, check_keys, read_value
 from cablesim.scenario.gathering import cable_from, entry_from, fault_from, meter_from
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema import (
@@ -247,14 +247,21 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     entries: list[Entry] = []
     for number, table in enumerate(_entries(raw, "reading", MOST_READINGS, top), start=1):
         entries.append(entry_from(table, cable, meters, Place(name, entry=f"reading {number}")))
-    title = raw.get("title", "")
-    if not isinstance(title, str) or len(title) > 200:
-        raise top.error("title", title, "text in quotes of at most 200 characters")
-    kinds = raw.get("established", [])
-    if not isinstance(kinds, list) or not all(isinstance(kind, str) for kind in kinds):
-        raise top.error("established", kinds, 'a list of kinds, like ["short", "degraded"]')
+    said = {
+        key: read_value(ScenarioFile, key, raw[key], top)
+        for key in ("title", "established")
+        if key in raw
+    }
     try:
-        return Scenario(cable, faults, tuple(entries), meters, supply_volt, title, tuple(kinds))
+        return Scenario(
+            cable,
+            faults,
+            tuple(entries),
+            meters,
+            supply_volt,
+            title=said.get("title", ""),
+            established=tuple(said.get("established", ())),
+        )
     except InputError as error:
         raise top.at(error) from None
 
