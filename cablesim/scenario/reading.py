@@ -29,7 +29,7 @@ __all__ = ["MOST_BYTES", "load_scenario", "parse_scenario"]
 # the number of dots in one key, so dots in a line are limited too.
 MOST_BYTES: Final = 256 * 1024
 _LONGEST_LINE: Final = 4096
-_MOST_DOTS: Final = 600
+_MOST_DOTS: Final = 300
 _MOST_FILES_LOOKED_AT: Final = 1000
 
 _SMALLEST: Final = (
