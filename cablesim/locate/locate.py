@@ -94,18 +94,22 @@ def posterior(
         raise InputError(
             "there is no reading with a value", try_this="enter at least one [[reading]]"
         )
+    # One order for all orders: permuting the readings changes nothing, not even the rounding.
+    order = sorted(range(len(readings)), key=lambda k: _identity(readings[k]))
+    readings = tuple(readings[k] for k in order)
     displays = Displays.of(readings)
     place = place_prior(cable) if place is None else place
     found: list[tuple[Unknowns, Points | None, float, FloatArray]] = []
     for hypothesis in hypotheses(cable) if table is None else table:
-        unknowns = Unknowns(cable, hypothesis, place, tuple(readings))
+        unknowns = Unknowns(cable, hypothesis, place, readings)
         others = unknowns.size - unknowns.grid
         hopeless = 20.0 + _MOST_MISFIT_READING * len(readings) + _MOST_MISFIT_UNKNOWN * others
         cells = explore(unknowns, displays, give_up=hopeless)
         best = int(np.argmin(cells.misfit))
         misfit = float(cells.misfit[best])
         points = integrate(unknowns, displays, cells) if misfit <= hopeless else None
-        found.append((unknowns, points, misfit, cells.residual[best, : len(readings)]))
+        residual = cells.residual[best, np.argsort(order)]
+        found.append((unknowns, points, misfit, residual))
     weights = [u.hypothesis.weight * (p.evidence if p else 0.0) for u, p, _, _ in found]
     total = sum(weights)
     answers = [
@@ -113,6 +117,13 @@ def posterior(
         for (u, p, misfit, residual), w in zip(found, weights, strict=True)
     ]
     return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
+
+
+def _identity(reading: Reading) -> tuple[str, str, str, float, bool]:
+    probe = reading.probe
+    links = "+".join(str(t) for group in probe.hookup.links for t in group)
+    across = " ".join(probe.hookup.across)
+    return (probe.meter.name, across, links, reading.shown, reading.at_least)
 
 
 def locate(

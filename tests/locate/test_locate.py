@@ -1,0 +1,301 @@
+"""What an answer must do: agree with brute force, keep its symmetries, admit what it cannot know."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.errors import InputError
+from cablesim.instruments.meters import (
+    CapacitanceMeter,
+    InsulationTester,
+    LoopBridge,
+    Ohmmeter,
+    Setting,
+)
+from cablesim.instruments.readings import Probe, Reading, display, measure, predict
+from cablesim.instruments.standard import standard_probes
+from cablesim.line.terminals import Hookup
+from cablesim.locate.likelihood import Displays
+from cablesim.locate.locate import locate, posterior
+from cablesim.locate.parameters import Unknowns
+from cablesim.locate.prior import hypotheses, place_prior
+from cablesim.locate.summary import intervals_of
+from cablesim.scenario.reading import load_scenario
+from cablesim.scenario.shipped import shipped_directory
+
+CABLE = Cable.rated("twin", 30.0, 88.2)
+METER = Ohmmeter(name="pocket")
+THREE = (("core1", "core2"), ("core1", "braid"), ("core2", "braid"))
+
+
+def probes(*hookups, meter=METER, cable=CABLE):
+    return [Probe(meter, Hookup.of(cable, across)) for across in hookups]
+
+
+def readings(faults, wanted, *, seed=1, cable=CABLE):
+    shown = measure(cable, faults, wanted, rng=np.random.default_rng(seed))
+    return [Reading(probe, float(value)) for probe, value in zip(wanted, shown, strict=True)]
+
+
+def of_kind(kind, cable=CABLE):
+    return [h for h in hypotheses(cable) if h.verdict == kind]
+
+
+# --- against brute force -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("fault", "kind", "number"),
+    [
+        (Short(("core1", "braid"), 12.4, 55.0), "short", 0),
+        (Short(("core1", "core2"), 12.4, 20.0), "short", 2),
+        (Joint("core1", 12.4, 6.0), "joint", 0),
+    ],
+)
+def test_agrees_with_plain_monte_carlo_over_the_prior(fault, kind, number):
+    """Evidence and quartiles against a million draws from the prior, weighted by the same displays.
+
+    The draws know nothing of cells, fits or proposals. Both sides have a statistical error: that of
+    the draws is estimated from their weights, and 5 of it are allowed, with 2 % for the answer's.
+    """
+    # A coarse meter, so that enough of the draws explain its displays.
+    three = probes(*THREE, meter=replace(METER, accuracy_counts=40.0))
+    taken = readings((fault,), three)
+    hypothesis = of_kind(kind)[number]
+    (answer,) = posterior(CABLE, taken, table=[hypothesis])
+    unknowns = Unknowns(CABLE, hypothesis, place_prior(CABLE), tuple(taken))
+    z = np.random.default_rng(5).random((1_000_000, unknowns.size))
+    weight = Displays.of(taken).probability(unknowns.indicated(z, unknowns.exact(z)))
+    count = weight.sum() ** 2 / (weight**2).sum()
+    assert count > 40
+    evidence, spread = weight.mean(), weight.std() / np.sqrt(len(weight))
+    assert answer.points.evidence == pytest.approx(evidence, abs=5 * spread + 0.02 * evidence)
+    mine = unknowns.places_m(answer.points.z)[0]
+    theirs = unknowns.places_m(z)[0]
+    for share in (0.25, 0.5, 0.75):
+        place = np.quantile(theirs, share, weights=weight, method="inverted_cdf")
+        below = answer.points.weight[mine <= place].sum() / answer.points.evidence
+        error = np.sqrt(share * (1 - share) / count)
+        assert below == pytest.approx(share, abs=5 * error + 0.02)
+
+
+def test_probability_of_a_display_is_its_frequency():
+    meter = Ohmmeter(name="m", accuracy_percent=0.0, lead_ohm=0.0, lead_ohm_tolerance=0.0)
+    (probe,) = probes(("core1", "core2"), meter=meter)
+    exact = 88.23
+    draws = 200_000
+    shown = display(np.full((draws, 1), exact), [probe], rng=np.random.default_rng(3))[:, 0]
+    for value in (87.9, 88.0, 88.2, 88.5, 88.6):
+        expected = Displays.of([Reading(probe, value)]).probability(np.array([exact]))
+        frequency = np.mean(np.isclose(shown, value))
+        assert frequency == pytest.approx(float(expected), abs=5 * np.sqrt(0.2 / draws))
+
+
+# --- symmetries ----------------------------------------------------------------------------------
+
+
+@settings(max_examples=4)
+@given(st.permutations(range(5)), st.integers(0, 5))
+def test_permuting_readings_changes_nothing(order, seed):
+    wanted = [*probes(*THREE), *standard_probes(CABLE)[3:5]]
+    taken = readings((Short(("core2", "braid"), 7.0, 30.0),), wanted, seed=seed)
+    assert locate(CABLE, [taken[k] for k in order]).to_dict() == locate(CABLE, taken).to_dict()
+
+
+def test_a_cable_read_from_its_other_end_is_mirrored():
+    cable = Cable.rated("single", 40.0, 60.0)
+
+    def ends(near, far):
+        return probes(
+            (near, far), (near, f"braid{near[5:]}"), (far, f"braid{far[5:]}"), cable=cable
+        )
+
+    fault = Short(("core1", "braid"), 11.0, 25.0)
+    shown = measure(cable, (fault,), ends("core1", "core1@far"), rng=np.random.default_rng(2))
+    estimates = [
+        locate(cable, [Reading(p, float(v)) for p, v in zip(wanted, shown, strict=True)])
+        for wanted in (ends("core1", "core1@far"), ends("core1@far", "core1"))
+    ]
+    (here,), (there,) = (estimate.faults for estimate in estimates)
+    width = here.interval_m[1] - here.interval_m[0]
+    # Two sets of points for one posterior: a tenth of its width is their scatter.
+    assert there.position_m == pytest.approx(40.0 - here.position_m, abs=0.1 * width)
+    assert there.interval_m[1] == pytest.approx(40.0 - here.interval_m[0], abs=0.1 * width)
+
+
+def test_a_worse_meter_and_a_dropped_reading_widen_the_interval_on_average():
+    def width(meter, hookups, seed):
+        taken = readings(
+            (Short(("core1", "braid"), 9.0, 40.0),), probes(*hookups, meter=meter), seed=seed
+        )
+        low, high = locate(CABLE, taken, established=["short"]).faults[0].interval_m
+        return high - low
+
+    worse = replace(METER, accuracy_counts=10.0, accuracy_percent=3.0)
+    seeds = range(4)
+    usual = np.mean([width(METER, THREE, seed) for seed in seeds])
+    assert np.mean([width(worse, THREE, seed) for seed in seeds]) > usual
+    assert np.mean([width(METER, THREE[:2], seed) for seed in seeds]) > usual
+
+
+def test_probabilities_sum_to_one():
+    answers = posterior(CABLE, readings((), probes(*THREE)))
+    assert sum(answer.probability for answer in answers) == pytest.approx(1.0, abs=1e-12)
+
+
+# --- round trip ----------------------------------------------------------------------------------
+
+
+@settings(max_examples=8)
+@given(st.floats(0.5, 29.5), st.floats(0.0, 3.0), st.sampled_from(["core1", "core2"]))
+def test_a_precise_meter_finds_the_fault_to_millimetres(at_m, decades, core):
+    meter = Ohmmeter(
+        name="bench",
+        accuracy_percent=0.01,
+        accuracy_counts=1,
+        counts=1e6,
+        resolution=1e-4,
+        top_range=1e8,
+        lead_ohm=0.0,
+        lead_ohm_tolerance=0.0,
+    )
+    fault = Short((core, "braid"), at_m, 10.0**decades)
+    taken = readings((fault,), probes(*THREE, meter=meter))
+    (found,) = locate(CABLE, taken, level=0.999).faults
+    assert found.between == (core, "braid")
+    assert found.position_m == pytest.approx(at_m, abs=0.01)
+    assert found.interval_m[0] <= at_m <= found.interval_m[1]
+
+
+# --- what readings cannot tell -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        Short(("core1", "core2"), 12.0, 20.0),
+        Joint("core1", 12.0, 50.0),
+        Degraded.at(("core1", "braid"), 12.0, 3e6),
+        Break(("core1",), 12.0),
+    ],
+)
+def test_ohms_alone_do_not_place_it_and_the_answer_says_so(fault):
+    estimate = locate(CABLE, readings((fault,), probes(*THREE)))
+    assert estimate.verdict == fault.kind
+    assert not estimate.locatable
+    assert "m open" in estimate.reason
+    assert estimate.next_reading is not None
+    assert estimate.next_reading.why
+
+
+def test_a_bridge_places_the_leak_that_an_ohmmeter_does_not():
+    fault = Degraded.at(("core1", "braid"), 12.0, 3e6)
+    before = locate(CABLE, readings((fault,), probes(*THREE)))
+    assert before.next_reading.meter == "loop_bridge"
+    bridge = Probe(
+        LoopBridge(name="bridge"),
+        Hookup.of(CABLE, ("core2", "core1", "braid")),
+        Setting(method="murray"),
+    )
+    after = locate(CABLE, readings((fault,), [*probes(*THREE), bridge]))
+    assert after.locatable
+    assert after.faults[0].interval_m[0] <= 12.0 <= after.faults[0].interval_m[1]
+
+
+def test_capacitances_place_a_break():
+    taken = readings((Break(("core1",), 12.0),), standard_probes(CABLE))
+    estimate = locate(CABLE, taken)
+    assert (estimate.verdict, estimate.locatable) == ("break", True)
+    assert estimate.faults[0].conductors == ("core1",)
+
+
+def test_a_core_broken_with_its_near_end_on_the_braid_is_several():
+    cable = replace(CABLE, capacitance_tolerance_percent=(-5.0, 5.0))
+    faults = (Break(("core1",), 12.0), Short(("core1", "braid"), 12.0, 30.0))
+    estimate = locate(cable, readings(faults, standard_probes(cable)), level=0.999)
+    assert estimate.verdict == "several"
+    assert {fault.kind for fault in estimate.faults} == {"break", "short"}
+    assert all(f.interval_m[0] <= 12.0 <= f.interval_m[1] for f in estimate.faults)
+
+
+def test_healthy_readings_are_healthy():
+    wanted = [*probes(*THREE), Probe(InsulationTester(name="i"), Hookup.of(CABLE, THREE[1]))]
+    estimate = locate(CABLE, readings((), wanted))
+    assert (estimate.verdict, estimate.faults) == ("healthy", ())
+
+
+def test_a_misread_display_is_named():
+    taken = readings((Short(("core1", "braid"), 12.4, 55.0),), standard_probes(CABLE)[:3])
+    wrong = replace(taken[2], shown=1263.0)
+    estimate = locate(CABLE, [taken[0], taken[1], wrong])
+    assert estimate.verdict == "undecided"
+    assert not estimate.locatable
+    assert "reading" in estimate.conflict
+
+
+def test_no_reading_and_no_level_are_refused():
+    with pytest.raises(InputError, match="no reading"):
+        locate(CABLE, [])
+    with pytest.raises(InputError, match="level"):
+        locate(CABLE, readings((), probes(*THREE)), level=1.5)
+
+
+def test_every_answer_carries_cautions():
+    estimate = locate(CABLE, readings((), standard_probes(CABLE)))
+    assert any("licensed" in caution for caution in estimate.cautions)
+    assert any("discharge" in caution for caution in estimate.cautions)
+
+
+OWN = sorted(path.stem for path in shipped_directory().glob("*.toml"))
+
+
+@pytest.mark.parametrize("name", OWN)
+def test_shipped_floors_are_answered_without_a_wrong_word(name):
+    """Decided verdicts are right, and a 99.9 % interval holds the truth of every one of them."""
+    scenario = load_scenario(shipped_directory() / f"{name}.toml")
+    estimate = locate(scenario.cable, scenario.readings, level=0.999)
+    kinds = {fault.kind for fault in scenario.faults}
+    truth = "healthy" if not kinds else "several" if len(scenario.faults) > 1 else kinds.pop()
+    assert estimate.verdict in (truth, "undecided")
+    if estimate.verdict == truth:
+        for found, fault in zip(estimate.faults, scenario.faults, strict=True):
+            # A millimetre for a fault at the very end: every point of a posterior lies before it.
+            at_m = float(fault.position_m)
+            assert any(low - 1e-3 <= at_m <= high + 1e-3 for low, high in found.intervals_m)
+
+
+# --- intervals -----------------------------------------------------------------------------------
+
+
+def test_intervals_hold_their_level_and_see_two_modes():
+    rng = np.random.default_rng(8)
+    values = np.concatenate([rng.normal(5.0, 0.1, 20000), rng.normal(20.0, 0.2, 10000)])
+    places = intervals_of(values, np.ones(len(values)), 0.9)
+    assert len(places.intervals_m) == 2
+    inside = sum(np.mean((values >= low) & (values <= high)) for low, high in places.intervals_m)
+    assert inside == pytest.approx(0.9, abs=0.003)
+    assert places.position_m == pytest.approx(5.0, abs=0.01)
+
+
+@given(st.floats(0.1, 0.99), st.floats(-50, 50), st.floats(0.01, 10))
+def test_shortest_interval_of_a_normal_is_central(level, middle, spread):
+    from scipy.special import ndtri
+
+    values = middle + spread * ndtri((np.arange(20000) + 0.5) / 20000)
+    (low, high) = intervals_of(values, np.ones(len(values)), level).interval_m
+    half = spread * ndtri((1 + level) / 2)
+    assert (high - low) / 2 == pytest.approx(half, abs=0.02 * spread)
+
+
+def test_capacitance_reading_needs_insulation():
+    meter = CapacitanceMeter(name="c")
+    (probe,) = probes(("core1+core2", "braid"), meter=meter)
+    leak = Short(("core1", "braid"), 5.0, np.array([1e3, 1e8]))
+    shown = predict(CABLE, (leak,), [probe])[:, 0]
+    assert np.isinf(shown[0])
+    assert shown[1] == pytest.approx(6.5, rel=0.01)
