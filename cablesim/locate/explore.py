@@ -28,7 +28,7 @@ from cablesim.locate.parameters import Unknowns
 __all__ = ["Cells", "explore"]
 
 # Cells at the start along each place and along each resistance, by the number of places.
-_FIRST_CELLS = {0: (1, 1), 1: (32, 9), 2: (12, 5)}
+_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (6, 4)}
 # A cell may hold mass where its misfit exceeds the least by less than this: five standard
 # deviations.
 _MISFIT_WINDOW = 25.0
