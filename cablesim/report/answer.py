@@ -1,0 +1,88 @@
+"""A scenario's answer with all that a report says beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from cablesim.cable.cable import Cable
+from cablesim.instruments.meters import Meter
+from cablesim.instruments.readings import Probe
+from cablesim.instruments.standard import standard_probes
+from cablesim.locate.estimate import Estimate
+from cablesim.locate.locate import locate
+from cablesim.report.marking import Mark, mark
+from cablesim.scenario.scenario import Scenario
+
+__all__ = ["Answer", "answered", "bag_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """An estimate, the cable that it is about, and the truth where it is known.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    estimate
+        What the readings say.
+    title
+        One line for people.
+    marked
+        How far the estimate is from the truth; None where the truth is not known.
+    """
+
+    cable: Cable
+    estimate: Estimate
+    title: str = ""
+    marked: Mark | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The object that ``cablesim locate --json`` prints."""
+        told = self.estimate.to_dict()
+        return told if self.marked is None else told | {"marked": self.marked.to_dict()}
+
+
+def answered(scenario: Scenario) -> Answer:
+    """Locate what a scenario's readings say, and mark it where the scenario states the faults.
+
+    Parameters
+    ----------
+    scenario
+        With at least one reading that has a value.
+
+    Raises
+    ------
+    InputError
+        If no reading has a value.
+    """
+    estimate = locate(
+        scenario.cable,
+        scenario.readings,
+        established=scenario.established,
+        bag=bag_of(scenario),
+    )
+    return Answer(scenario.cable, estimate, scenario.title, mark(estimate, scenario.faults))
+
+
+def bag_of(scenario: Scenario) -> tuple[Probe, ...]:
+    """Readings that could be taken next: those that the file asks for, then the usual ones.
+
+    The usual ones are taken with the file's own meters, the first of each kind.
+
+    Parameters
+    ----------
+    scenario
+        The scenario.
+    """
+    own: dict[str, Meter] = {}
+    for meter in scenario.meters.values():
+        own.setdefault(meter.kind, meter)
+    asked = tuple(entry.probe for entry in scenario.entries if entry.reading is None)
+    usual = tuple(
+        replace(probe, meter=own.get(probe.meter.kind, probe.meter))
+        for probe in standard_probes(scenario.cable)
+    )
+    known = {(probe.meter.kind, probe.hookup) for probe in asked}
+    return asked + tuple(p for p in usual if (p.meter.kind, p.hookup) not in known)

@@ -1,0 +1,242 @@
+"""Tables and panels for people, as rich renderables; how wide they become is the console's choice.
+
+Every text is a ``Text`` or plain, never rich markup: a title from a file may hold brackets.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from rich import box
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.panel import Panel
+from rich.table import Table
+from rich.text import Text
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Degraded, Fault
+from cablesim.locate.estimate import Alternative, Estimate
+from cablesim.report.words import (
+    BALANCE,
+    across_words,
+    damage_words,
+    decimals_for,
+    display_words,
+    fault_words,
+    interval_words,
+    meter_words,
+    one_line,
+    percent_words,
+    place_words,
+    quantity_words,
+    unit_of,
+    verdict_words,
+    worth_naming,
+)
+
+if TYPE_CHECKING:
+    from cablesim.report.answer import Answer
+    from cablesim.report.marking import Mark
+    from cablesim.report.predicted import Predicted
+    from cablesim.scenario.scenario import Scenario
+
+__all__ = ["answer_view", "readings_table", "scenario_table"]
+
+# A reading that moves by more than this is set in bold.
+_CHANGED = 0.02
+# Meters' names break at their blanks, so that what the leads touch stays on one line.
+_METER_WIDTH = 13
+
+_Row = tuple[str, RenderableType]
+
+
+def readings_table(rows: Sequence[Predicted], title: str = "") -> Table:
+    """Readings, healthy beside damaged.
+
+    Parameters
+    ----------
+    rows
+        The readings.
+    title
+        One line above the table.
+    """
+    table = Table(
+        title=Text(one_line(title), style="bold") if title else None,
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
+    # Folding, never cutting: on a narrow screen a name breaks, but all of it is there.
+    table.add_column("#", justify="right", overflow="fold")
+    table.add_column("Meter", overflow="fold", max_width=_METER_WIDTH)
+    table.add_column("Across", overflow="fold")
+    for name in ("Healthy", "Damaged", "Display"):
+        table.add_column(name, justify="right", overflow="fold")
+    for number, row in enumerate(rows, start=1):
+        unit = unit_of(row.probe)
+        table.add_row(
+            str(number),
+            Text(meter_words(row.probe)),
+            Text(across_words(row.probe.hookup.across)),
+            Text(quantity_words(row.healthy, unit)),
+            Text(quantity_words(row.damaged, unit), style="bold" if _changed(row) else ""),
+            Text(display_words(row.probe, row.displayed)),
+        )
+    if any(unit_of(row.probe) == BALANCE for row in rows):
+        table.caption = Text(f"A bridge's balance is {BALANCE}, its Q arm at the second lead.")
+        table.caption_justify = "left"
+    return table
+
+
+def answer_view(answer: Answer) -> Group:
+    """The answer: verdict and place in a panel; below it what else, what next, what to mind.
+
+    Parameters
+    ----------
+    answer
+        The estimate, its cable, and how far it is from the truth where that is known.
+    """
+    estimate, cable = answer.estimate, answer.cable
+    panel = Panel(
+        _labelled([*_answer_rows(estimate, cable), *_truth_rows(answer.marked, cable)]),
+        title=Text(one_line(answer.title)) if answer.title else None,
+        title_align="left",
+        box=box.HORIZONTALS,
+        padding=(0, 1),
+    )
+    return Group(panel, Padding(_labelled(_advice_rows(estimate), dashed=True), (0, 2)))
+
+
+def scenario_table(scenario: Scenario) -> Table:
+    """What a scenario says: cable, faults, meters, readings.
+
+    Parameters
+    ----------
+    scenario
+        The scenario.
+    """
+    cable = scenario.cable
+    rows: list[_Row] = []
+    if scenario.title:
+        rows.append(("Title", Text(one_line(scenario.title))))
+    rows.append(("Cable", Text(_cable_words(cable))))
+    if scenario.supply_volt is not None:
+        watt = scenario.supply_volt**2 / float(cable.loop_resistance_ohm)
+        rows.append(("Rated", Text(f"{watt:.0f} W at {scenario.supply_volt:g} V")))
+    rows += _stacked("Faults", [_true_fault_words(f, cable) for f in scenario.faults] or ["none"])
+    meters = [f"{m.name} ({m.kind.replace('_', ' ')})" for m in scenario.meters.values()]
+    rows += _stacked("Meters", meters or ["the usual ones"])
+    taken = len(scenario.readings)
+    rows.append(("Readings", Text(f"{taken} taken, {len(scenario.entries) - taken} to predict")))
+    return _labelled(rows)
+
+
+def _labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:
+    """Two columns, labels and texts; with a dash before each text where several share a label."""
+    table = Table.grid(padding=(0, 2) if not dashed else (0, 1))
+    table.add_column(style="dim", no_wrap=True)
+    if dashed:
+        table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    for label, text in rows:
+        table.add_row(label, *(["-"] if dashed else []), text)
+    return table
+
+
+def _stacked(label: str, lines: Iterable[str]) -> list[_Row]:
+    """Rows of which only the first has the label."""
+    return [(label if k == 0 else "", Text(line)) for k, line in enumerate(lines)]
+
+
+def _changed(row: Predicted) -> bool:
+    if not np.isfinite([row.healthy, row.damaged]).all():
+        return bool(np.isfinite([row.healthy, row.damaged]).any())
+    return abs(row.damaged - row.healthy) > _CHANGED * abs(row.healthy)
+
+
+def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
+    rows: list[_Row] = [("Verdict", Text(verdict_words(estimate), style="bold"))]
+    for fault in {fault.intervals_m: fault for fault in estimate.faults}.values():
+        decimals = decimals_for(_width(fault.intervals_m))
+        place = place_words(fault.position_m, cable, decimals)
+        if not worth_naming(fault, cable):
+            place = "left open by these readings"
+        elif not estimate.locatable:
+            place = f"best guess {place}"
+        rows.append(("Place", Text(place)))
+        within = f"{100 * estimate.level:g} % within"
+        rows.append((within, Text(interval_words(fault.intervals_m, decimals))))
+    lines = []
+    for fault in estimate.faults:
+        if fault.resistance_ohm is not None:
+            told = f"about {quantity_words(float(f'{fault.resistance_ohm:.3g}'), 'ohm')}"
+            lines.append(told if len(estimate.faults) == 1 else f"{told} ({fault_words(fault)})")
+    rows += _stacked("Resistance", lines)
+    if estimate.reason:
+        rows.append(("Left open", Text(_sentence(estimate.reason))))
+    return rows
+
+
+def _truth_rows(marked: Mark | None, cable: Cable) -> list[_Row]:
+    if marked is None:
+        return []
+    told = place_words(marked.true_position_m, cable)
+    if not marked.right or len(marked.places_m) > 1:
+        told = "; ".join(_true_fault_words(fault, cable) for fault in marked.faults)
+    lines = [told if marked.right else f"really {told}"]
+    if marked.error_m is not None:
+        way = "beyond" if marked.error_m > 0 else "short of"
+        held = "holds it" if marked.inside_interval else "misses it"
+        lines.append(f"the best place is {abs(marked.error_m):.2f} m {way} it, the interval {held}")
+    return _stacked("Truth", lines)
+
+
+def _advice_rows(estimate: Estimate) -> list[_Row]:
+    rows = _stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
+    coming = estimate.next_reading
+    if coming is not None:
+        named = f"{coming.meter.replace('_', ' ')}, {across_words(coming.across)}"
+        rows.append(("Read next", Text(f"{named}: {coming.why}")))
+    return rows + _stacked("Mind", estimate.cautions)
+
+
+def _other_words(other: Alternative) -> str:
+    told = f"{damage_words(other.faults)} ({percent_words(other.probability)})"
+    if not other.faults:
+        return told
+    intervals_m = other.faults[0].intervals_m
+    return f"{told}, {interval_words(intervals_m, decimals_for(_width(intervals_m)))}"
+
+
+def _true_fault_words(fault: Fault, cable: Cable) -> str:
+    told = f"{fault_words(fault)}, {place_words(float(fault.position_m), cable)}"
+    if isinstance(fault, Degraded) and fault.from_m != fault.to_m:
+        told = f"{fault_words(fault)}, from {float(fault.from_m):g} to {float(fault.to_m):g} m"
+    ohm = float(fault.resistance_ohm)
+    return f"{told}, {quantity_words(ohm, 'ohm')}" if np.isfinite(ohm) else told
+
+
+def _cable_words(cable: Cable) -> str:
+    low, high = cable.tolerance_percent
+    returns = cable.construction.returns
+    ends = "a cold lead of {} at each end" if returns else "a cold lead of {}"
+    far = "" if returns else f", far end {cable.far_end}"
+    return (
+        f"{cable.construction.name}, {float(cable.heated_length_m):g} m heated, "
+        f"{quantity_words(float(cable.loop_resistance_ohm), 'ohm')} ({low:+g} % to {high:+g} %), "
+        f"{ends.format(f'{float(cable.cold_lead_m):g} m')}{far}"
+    )
+
+
+def _width(intervals_m: Sequence[tuple[float, float]]) -> float:
+    return sum(high - low for low, high in intervals_m)
+
+
+def _sentence(clause: str) -> str:
+    """A clause with a capital and a full stop."""
+    text = clause[:1].upper() + clause[1:]
+    return text if text.endswith((".", "?", "!")) else text + "."

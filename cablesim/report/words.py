@@ -1,0 +1,282 @@
+"""How faults, places and numbers are worded for people. Tables and figures both speak from here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Fault
+from cablesim.instruments.meters import LoopBridge
+from cablesim.instruments.readings import Probe
+from cablesim.locate.estimate import Estimate, FaultEstimate
+
+__all__ = [
+    "BALANCE",
+    "across_words",
+    "damage_words",
+    "decimals_for",
+    "display_words",
+    "fault_words",
+    "interval_words",
+    "meter_words",
+    "one_line",
+    "percent_words",
+    "place_words",
+    "quantity_words",
+    "unit_of",
+    "verdict_words",
+    "worth_naming",
+]
+
+BALANCE = "Q/(P+Q)"
+"""What a bridge shows where its arms are the reading; for people it goes without saying."""
+
+# Nearer to a joint than this, a person looks at the joint itself (common practice, no source).
+_AT_JOINT_M = 0.1
+_NOUNS = {"joint": "bad joint", "degraded": "degraded insulation", "several": "double damage"}
+# A best place is named where the intervals leave open no more than this share of the cable.
+_NAMED = 0.25
+_PREFIXES = ((1e12, "T"), (1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""))
+_DIGITS = 4  # significant digits of an exact value, one more than most displays have
+
+
+def one_line(text: str) -> str:
+    r"""Text from a file on one line, without what could steer a terminal or reverse the writing.
+
+    >>> one_line("Hall\n\x1b[2Jfloor")
+    'Hall ?[2Jfloor'
+    """
+    return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+
+
+def fault_words(fault: Fault | FaultEstimate) -> str:
+    """What is broken, without where.
+
+    Parameters
+    ----------
+    fault
+        A fault as it is, or as located.
+
+    Examples
+    --------
+    >>> from cablesim.cable.faults import Break, Short
+    >>> fault_words(Short(("core1", "braid"), 12.4, 55.0))
+    'short between core1 and braid'
+    >>> fault_words(Break(("core1", "core2", "braid"), 12.4))
+    'break of core1, core2 and braid'
+    """
+    between = getattr(fault, "between", None)
+    if between is not None:
+        return f"{_NOUNS.get(fault.kind, fault.kind)} between {_listed(between)}"
+    kind = "bad joint in" if fault.kind == "joint" else f"{fault.kind} of"
+    return f"{kind} {_listed(getattr(fault, 'conductors', None) or ['a conductor'])}"
+
+
+def damage_words(faults: Sequence[Fault | FaultEstimate]) -> str:
+    """All that is broken, without where; "healthy" where nothing is.
+
+    >>> damage_words([])
+    'healthy'
+    """
+    return " with ".join(fault_words(fault) for fault in faults) or "healthy"
+
+
+def verdict_words(estimate: Estimate) -> str:
+    """The verdict in one clause, with its probability where it has one.
+
+    The probability is that of the kind of damage. Where it is shared among several sets of
+    conductors, the clause names the kind first and the likeliest set after it.
+
+    Parameters
+    ----------
+    estimate
+        The answer.
+    """
+    if estimate.conflict:
+        return "undecided: the readings contradict each other"
+    share = percent_words(estimate.probability)
+    damage = damage_words(estimate.faults)
+    if estimate.verdict == "undecided":
+        return f"undecided; likeliest is {damage} ({share})"
+    if any(other.verdict == estimate.verdict for other in estimate.alternatives):
+        return f"{_NOUNS.get(estimate.verdict, estimate.verdict)} ({share}); likeliest: {damage}"
+    return f"{damage} ({share})"
+
+
+def percent_words(probability: float) -> str:
+    """A probability in whole percent, never "0 %" or "100 %".
+
+    >>> percent_words(0.973), percent_words(0.99999), percent_words(0.0004)
+    ('97 %', 'over 99 %', 'under 1 %')
+    """
+    if probability > 0.99:
+        return "over 99 %"
+    return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
+
+
+def decimals_for(width_m: float) -> int:
+    """Decimals that a place deserves whose interval is this wide [m]."""
+    if width_m >= 2.0:
+        return 1
+    return 2 if width_m >= 0.05 else 3
+
+
+def worth_naming(fault: FaultEstimate, cable: Cable) -> bool:
+    """Whether the intervals leave so little of the cable open that a best place means something.
+
+    Parameters
+    ----------
+    fault
+        A fault as located.
+    cable
+        The cable.
+    """
+    width = sum(high - low for low, high in fault.intervals_m)
+    return width <= _NAMED * float(cable.heated_length_m)
+
+
+def place_words(position_m: float, cable: Cable, decimals: int = 2) -> str:
+    """Where on the cable, in metres from the cold joint.
+
+    Parameters
+    ----------
+    position_m
+        Place [m from the cold joint].
+    cable
+        The cable; its ends decide the wording.
+    decimals
+        Of the metres.
+
+    Examples
+    --------
+    >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+    >>> place_words(12.414, cable)
+    '12.41 m from the cold joint'
+    >>> place_words(-1.2, cable)
+    '1.20 m before the cold joint, in the cold lead'
+    """
+    length = float(cable.heated_length_m)
+    told = f"{abs(position_m):.{decimals}f} m"
+    if float(f"{position_m:.{decimals}f}") == 0:
+        return "at the cold joint"
+    if abs(position_m) <= _AT_JOINT_M:
+        side = "before" if position_m < 0 else "after"
+        return f"at the cold joint ({told} {side} it)"
+    if position_m < 0:
+        return f"{told} before the cold joint, in the cold lead"
+    if abs(position_m - length) <= _AT_JOINT_M:
+        end = "far cold joint" if cable.construction.returns else "far end"
+        return f"at the {end} ({told} from the cold joint)"
+    if position_m > length:
+        past = f"{position_m - length:.{decimals}f} m"
+        return f"{told} from the cold joint, {past} past the far cold joint"
+    return f"{told} from the cold joint"
+
+
+def interval_words(intervals_m: Sequence[tuple[float, float]], decimals: int = 2) -> str:
+    """One or more stretches in metres.
+
+    >>> interval_words([(3.1, 3.25), (12.0, 12.4)])
+    '3.10 to 3.25 m, or 12.00 to 12.40 m'
+    """
+    return ", or ".join(f"{a:.{decimals}f} to {b:.{decimals}f} m" for a, b in intervals_m)
+
+
+def unit_of(probe: Probe) -> str:
+    """Unit of what the probe's meter shows; for a bridge the balance that is read."""
+    if isinstance(probe.meter, LoopBridge):
+        return "ohm" if probe.setting.method == "varley" else BALANCE
+    return probe.meter.unit
+
+
+def quantity_words(value: float, unit: str) -> str:
+    """An exact value with its unit, resistances in ohm, kohm, Mohm and so on.
+
+    >>> quantity_words(0.0553, "Mohm"), quantity_words(88.2665, "ohm")
+    ('55.3 kohm', '88.27 ohm')
+    """
+    if math.isnan(value):
+        return "no balance"
+    if math.isinf(value):
+        return "infinite"
+    if unit not in ("ohm", "Mohm"):
+        return f"{value:.{_DIGITS}g} {unit}" if unit != BALANCE else f"{value:.{_DIGITS}f}"
+    ohm = value * (1e6 if unit == "Mohm" else 1.0)
+    size, prefix = _prefix(ohm)
+    return f"{_significant(ohm / size)} {prefix}ohm"
+
+
+def _prefix(ohm: float) -> tuple[float, str]:
+    return next((row for row in _PREFIXES if abs(ohm) >= row[0] * 0.99995), (1.0, ""))
+
+
+def _significant(number: float) -> str:
+    """Four significant digits, never as a power of ten."""
+    if number == 0 or abs(number) < 1e-9:
+        return "0"
+    rounded = float(f"{number:.{_DIGITS}g}")
+    decimals = max(0, _DIGITS - 1 - math.floor(math.log10(abs(rounded))))
+    text = f"{rounded:.{decimals}f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> str:
+    """What the display says, with the decimals that it has.
+
+    Parameters
+    ----------
+    probe
+        Meter and setting.
+    displayed
+        The rounded value in the meter's unit; infinite for over range.
+    prefixed
+        Whether resistances may be told in kohm and Mohm, as a display does; else in the meter's
+        own unit.
+
+    Examples
+    --------
+    >>> from cablesim.instruments.standard import standard_probes
+    >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+    >>> ohmmeter = standard_probes(cable)[0]
+    >>> display_words(ohmmeter, 12340.0), display_words(ohmmeter, 12340.0, prefixed=False)
+    ('12.34 kohm', '12340 ohm')
+    >>> display_words(ohmmeter, float("inf"))
+    'over range'
+    """
+    meter, unit = probe.meter, unit_of(probe)
+    bridge = isinstance(meter, LoopBridge)
+    if not math.isfinite(displayed) or (bridge and displayed < 0):
+        return "no balance" if bridge else "over range"
+    step = float(meter.step_of(displayed, probe.setting))
+    if prefixed and not bridge and unit in ("ohm", "Mohm"):
+        ohm_per_unit = meter.unit_size
+        # Never smaller than the meter's own unit: an insulation tester says 0.055 Mohm.
+        size, prefix = _prefix(max(displayed * ohm_per_unit, ohm_per_unit))
+        displayed, step = displayed * ohm_per_unit / size, step * ohm_per_unit / size
+        unit = f"{prefix}ohm"
+    decimals = max(0, math.ceil(-math.log10(step) - 1e-9))
+    number = f"{displayed + 0.0:.{decimals}f}"
+    return number if prefixed and unit == BALANCE else f"{number} {unit}"
+
+
+def across_words(across: Sequence[str]) -> str:
+    """What the leads touch, as one reads it aloud.
+
+    >>> across_words(("core1", "core2+braid"))
+    'core1 to core2+braid'
+    """
+    return " to ".join(across)
+
+
+def meter_words(probe: Probe) -> str:
+    """The meter's name, with the method or the test voltage where it has one."""
+    setting = probe.setting
+    volt = f"{setting.test_volt:g} V" if setting.test_volt else ""
+    return " ".join(p for p in (probe.meter.name, setting.method or "", volt) if p).replace(
+        "_", " "
+    )
