@@ -1,0 +1,97 @@
+"""Files that a command writes: never over another one unless asked, and never half."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+from cablesim.errors import InputError
+
+__all__ = ["check_writable", "write_file"]
+
+
+def check_writable(path: Path, option: str, *, force: bool, suffix: str) -> None:
+    """Refuse an output file before any work is done for it.
+
+    Parameters
+    ----------
+    path
+        Where to write.
+    option
+        The option that named it.
+    force
+        Whether an existing file may be replaced.
+    suffix
+        How the name must end.
+
+    Raises
+    ------
+    InputError
+        If the name ends otherwise, its folder is missing, or something is there already.
+    """
+    if path.suffix.lower() != suffix:
+        raise InputError(option, str(path), f"a name ending in {suffix}")
+    if not path.parent.is_dir():
+        raise InputError(
+            f"{option}: there is no folder {path.parent}", try_this="make it, or name another one"
+        )
+    if path.is_dir():
+        raise InputError(f"{option}: {path} is a folder", try_this="name a file in it")
+    if path.exists() and not force:
+        raise _exists(path)
+
+
+def write_file(path: Path, content: bytes, *, force: bool = False) -> None:
+    """Write a file whole or not at all.
+
+    Parameters
+    ----------
+    path
+        Where to write.
+    content
+        All of it.
+    force
+        Whether an existing file may be replaced.
+
+    Raises
+    ------
+    InputError
+        If the file exists and may not be replaced, or cannot be written.
+    """
+    part = path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    try:
+        try:
+            with open(part, "xb") as file:
+                file.write(content)
+            if force:
+                os.replace(part, path)
+            else:
+                _move_to_free_name(part, path)
+        finally:
+            part.unlink(missing_ok=True)
+    except FileExistsError:
+        raise _exists(path) from None
+    except OSError as error:
+        raise InputError(
+            f"{path} cannot be written ({error.strerror or error})",
+            try_this="name another place",
+        ) from None
+
+
+def _move_to_free_name(part: Path, path: Path) -> None:
+    """Give a file its name, unless another one has it, even one that came this very moment."""
+    try:
+        os.link(part, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links
+        if path.exists():
+            raise FileExistsError from None
+        os.replace(part, path)
+
+
+def _exists(path: Path) -> InputError:
+    return InputError(
+        f"{path} exists already", try_this="name another file, or add --force to replace it"
+    )

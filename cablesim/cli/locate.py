@@ -1,0 +1,47 @@
+"""``cablesim locate``: what is broken, where, and how sure."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+
+__all__ = ["locate"]
+
+
+def locate(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    figure: Annotated[
+        Path | None, typer.Option(metavar="PNG", help="Draw the answer into this file.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Say from the readings what is broken, where, and how sure.
+
+    Where the file also states the faults, the answer is held against them.
+    """
+    if figure is not None:
+        check_writable(figure, "--figure", force=force, suffix=".png")
+
+    from cablesim.report.answer import answered
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    with waiting("weighing what may be broken"):
+        answer = answered(found)
+    if figure is not None:
+        from cablesim.report.figures import answer_png
+
+        with waiting("drawing"):
+            image = answer_png(answer)
+        write_file(figure, image, force=force)
+        note(f"drawn into {figure}")
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    from cablesim.report.tables import answer_view
+
+    show(answer_view(answer))

@@ -1,0 +1,33 @@
+"""``cablesim predict``: what each meter shows, healthy beside damaged."""
+
+from typing import Annotated
+
+import typer
+
+from cablesim.cli.screen import note, show, show_json
+
+__all__ = ["predict"]
+
+
+def predict(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> None:
+    """Say what each meter shows, healthy beside damaged.
+
+    The readings are those of the file, or the usual ones where it has none.
+    """
+    from cablesim.instruments.standard import standard_probes
+    from cablesim.report.predicted import predicted
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    rows = predicted(found.cable, found.faults, found.probes or standard_probes(found.cable))
+    if not found.faults:
+        note(f"{scenario} states no fault: damaged is the same as healthy.")
+    if as_json:
+        show_json({"readings": [row.to_dict() for row in rows]})
+        return
+    from cablesim.report.tables import readings_table
+
+    show(readings_table(rows, found.title or scenario))
