@@ -176,11 +176,18 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
 
 
 def _first_cells(unknowns: Unknowns) -> tuple[FloatArray, FloatArray]:
+    """Even cells, cut besides where the prior of the place bends: between its zones."""
     for_place, for_ohm = _FIRST_CELLS[unknowns.places]
-    counts = [for_place] * unknowns.places + [for_ohm] * (unknowns.grid - unknowns.places)
-    corners = np.array(list(product(*(range(count) for count in counts))), float)
-    sides = np.array(counts, float)
-    return corners / sides, (corners + 1) / sides
+    zones = np.append(0.0, np.cumsum(unknowns.place.weights))
+    zones[-1] = 1.0
+    along = np.unique(np.concatenate([zones, np.linspace(0.0, 1.0, for_place + 1)]))
+    # A sliver left between two cuts is no cell of its own.
+    along = along[np.append(True, (np.diff(along) > 1e-9))]
+    decades = np.linspace(0.0, 1.0, for_ohm + 1)
+    edges = [along] * unknowns.places + [decades] * (unknowns.grid - unknowns.places)
+    low = np.array(list(product(*(edge[:-1] for edge in edges))), float)
+    high = np.array(list(product(*(edge[1:] for edge in edges))), float)
+    return low, high
 
 
 def _halved(unknowns: Unknowns, displays: Displays, cells: Cells, steps: int) -> Cells:

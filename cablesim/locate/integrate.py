@@ -16,6 +16,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from cablesim.cable.numbers import FloatArray
@@ -25,9 +26,9 @@ from cablesim.locate.parameters import Unknowns
 
 __all__ = ["Points", "integrate"]
 
-# Points in all, as far as each cell gets a fair number of them.
+# Points in all, and at least in each cell that holds any mass.
 POINTS = 16384
-POINTS_A_CELL = (16, 512)
+LEAST_IN_CELL = 24
 # The proposal is a little wider than the fit, so that no corner of the even errors is missed.
 _WIDER = 1.25
 _LEAST_MASS = 1e-12
@@ -67,31 +68,44 @@ def integrate(unknowns: Unknowns, displays: Displays, cells: Cells) -> Points:
     cells
         From `explore`.
     """
-    count, others = cells.fit.shape
-    points = int(np.clip(POINTS // count, *POINTS_A_CELL))
-    grid = unknowns.grid
+    count = len(cells.low)
+    few = np.full(count, LEAST_IN_CELL if count > 1 else POINTS // 8)
+    pilot = _drawn(unknowns, displays, cells, few)
+    mass = np.bincount(np.repeat(np.arange(count), few), pilot.weight, count)
+    if mass.sum() == 0.0 or count == 1:
+        return pilot
+    # Most of the points go where the mass is; the square root keeps the outskirts honest.
+    share = np.sqrt(mass / mass.sum())
+    most = np.maximum(POINTS * share / share.sum(), LEAST_IN_CELL * (share > 0)).astype(int)
+    return _drawn(unknowns, displays, cells, most)
+
+
+def _drawn(
+    unknowns: Unknowns, displays: Displays, cells: Cells, points: NDArray[np.int64]
+) -> Points:
+    """Weighted points, so many in each cell."""
+    cell = np.repeat(np.arange(len(points)), points)
+    others, grid = cells.fit.shape[1], unknowns.grid
     # One long sequence: neighbouring cells get different points, so their errors average out.
-    even = _sequence(count * points, grid + others).reshape(count, points, grid + others)
+    even = _sequence(len(cell), grid + others)
     z = np.empty_like(even)
-    z[:, :, :grid] = cells.low[:, None] + even[:, :, :grid] * (cells.high - cells.low)[:, None]
-    offset = z[:, :, :grid] - cells.middle[:, None]
-    centre = cells.fit[:, None] + np.einsum("nwk,npk->npw", cells.drift, offset)
-    root = _WIDER * _root_covariance(cells.precision)
-    density = np.ones((count, points))
-    drawn = np.zeros((count, points, others))
+    z[:, :grid] = cells.low[cell] + even[:, :grid] * (cells.high - cells.low)[cell]
+    offset = z[:, :grid] - cells.middle[cell]
+    centre = cells.fit[cell] + np.einsum("pwk,pk->pw", cells.drift[cell], offset)
+    root = (_WIDER * _root_covariance(cells.precision))[cell]
+    density = np.ones(len(cell))
+    drawn = np.zeros((len(cell), others))
     for k in range(others):
-        middle = np.clip(centre[:, :, k], 0.0, 1.0)
-        middle = middle + np.einsum("nj,npj->np", root[:, k, :k], drawn[:, :, :k])
-        scale = root[:, k, k][:, None]
-        value, proposed = _cut_normal(middle, scale, even[:, :, grid + k])
-        drawn[:, :, k] = (value - middle) / scale
-        z[:, :, grid + k] = value
+        middle = np.clip(centre[:, k], 0.0, 1.0)
+        middle = middle + np.einsum("pj,pj->p", root[:, k, :k], drawn[:, :k])
+        value, proposed = _cut_normal(middle, root[:, k, k], even[:, grid + k])
+        drawn[:, k] = (value - middle) / root[:, k, k]
+        z[:, grid + k] = value
         density *= proposed
-    flat = z.reshape(count * points, -1)
-    exact = unknowns.exact(flat)
-    probability = displays.probability(unknowns.indicated(flat, exact))
-    share = np.repeat(cells.volume / points, points)
-    return Points(flat, probability * share / density.reshape(-1), exact)
+    exact = unknowns.exact(z)
+    probability = displays.probability(unknowns.indicated(z, exact))
+    share = (cells.volume / np.maximum(points, 1))[cell]
+    return Points(z, probability * share / density, exact)
 
 
 def _cut_normal(

@@ -84,8 +84,7 @@ def density_of(values: FloatArray, weights: FloatArray) -> Density:
 def intervals_of(values: FloatArray, weights: FloatArray, level: float) -> Places:
     """Shortest intervals that hold a share of the weight.
 
-    The density decides how many there are; each is then the shortest stretch of points with its
-    share, so that it does not depend on the bins.
+    The density decides how many there are and what is left out on either side of each.
 
     Parameters
     ----------
@@ -99,13 +98,17 @@ def intervals_of(values: FloatArray, weights: FloatArray, level: float) -> Place
     spots = _spots(density_of(values, weights), level)
     cuts = [(left[1] + right[0]) / 2 for left, right in itertools.pairwise(spots)]
     region = np.searchsorted(cuts, values)
-    masses = np.array([weights[region == k].sum() for k in range(len(spots))])
     held = np.array([_held(values, weights, spot) for spot in spots])
-    # The shares of the spots are scaled so that together they hold exactly the level.
-    shares = np.minimum(held / np.maximum(masses, 1e-300) * level / max(held.sum(), 1e-300), 1.0)
-    intervals = [
-        _shortest(values[region == k], weights[region == k], shares[k]) for k in range(len(spots))
-    ]
+    intervals = []
+    for k, (low, high) in enumerate(spots):
+        mine, mass = values[region == k], weights[region == k]
+        # The share inside is scaled so that all spots together hold exactly the level; what is
+        # left out is split as the density says. No stretch is picked for being short by chance.
+        inside = min(held[k] / max(mass.sum(), 1e-300) * level / max(held.sum(), 1e-300), 1.0)
+        below, above = mass[mine < low].sum(), mass[mine > high].sum()
+        start = (1.0 - inside) * (below / (below + above) if below + above > 0 else 0.5)
+        ends = (weighted_quantile(mine, mass, share) for share in (start, start + inside))
+        intervals.append((next(ends), next(ends)))
     main = int(np.argmax(held))
     low, high = intervals[main]
     inside = (values >= low) & (values <= high)
@@ -134,14 +137,3 @@ def _spots(density: Density, level: float) -> list[tuple[float, float]]:
             spots.append((start, stop))
     edges = density.edges_m
     return [(float(edges[start]), float(edges[stop])) for start, stop in spots]
-
-
-def _shortest(values: FloatArray, weights: FloatArray, share: float) -> tuple[float, float]:
-    """Shortest stretch of sorted points with a share of their weight."""
-    below = np.append(0.0, np.cumsum(weights))
-    wanted = share * below[-1]
-    stop = np.searchsorted(below, below[:-1] + wanted * (1 - 1e-12), side="left") - 1
-    valid = stop < len(values)
-    start = np.flatnonzero(valid)
-    best = int(np.argmin(values[stop[valid]] - values[start]))
-    return float(values[start[best]]), float(values[stop[start[best]]])
