@@ -142,16 +142,18 @@ def _short_piece(
 ) -> Mesh:
     """The power series, to rounding: term k is Y (Z Y)^(k-1) l^(2k-1)."""
     count = len(series)
-    # Terms fall by largest / pi^2 each; stop where the next is below rounding.
+    # Terms fall by largest / pi^2 each; stop where the next is below rounding. Conductors that see
+    # each other only through others have none of the first terms: one more for each of these.
     needed = 1
     if largest > 0:
-        needed = min(
-            _TERMS - 1, max(2, int(np.ceil(-17 * np.log(10) / np.log(largest / np.pi**2))))
-        )
+        falling = -np.log(largest / np.pi**2)
+        needed = max(2, int(np.ceil(17 * np.log(10) / falling))) + max(0, count - 2)
+        needed = min(_TERMS - 1, needed)
     pairs = [(i, j) for i in range(count) for j in range(i, count)]
     powers = [{(i, j): weak[i][j] for i, j in pairs}]
+    factor = [[series[i] * weak[i][j] for j in range(count)] for i in range(count)]
     for _ in range(needed - 1):
-        powers.append(_times(powers[-1], series, weak))
+        powers.append(_times(powers[-1], factor))
     square = length**2
     through: dict[tuple[int, int], Admittance] = {}
     across: dict[tuple[int, int], Admittance] = {}
@@ -171,14 +173,15 @@ def _short_piece(
 
 
 def _times(
-    power: dict[tuple[int, int], Admittance], series: list[Admittance], weak: list[list[Admittance]]
+    power: dict[tuple[int, int], Admittance], factor: list[list[Admittance]]
 ) -> dict[tuple[int, int], Admittance]:
-    count = len(series)
+    """Upper half of a symmetric matrix times Z Y, symmetric again."""
+    count = len(factor)
     product: dict[tuple[int, int], Admittance] = {}
     for i, j in power:
-        total: Admittance = 0.0
-        for k in range(count):
-            total = total + power[min(i, k), max(i, k)] * series[k] * weak[k][j]
+        total = power[0, i] * factor[0][j]
+        for k in range(1, count):
+            total = total + power[min(i, k), max(i, k)] * factor[k][j]
         product[i, j] = total
     return product
 
