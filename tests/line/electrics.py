@@ -10,9 +10,9 @@ from cablesim.line.circuit import terminal_network
 # 1.1e-16, and a resistance read at two terminals changes by no more, relatively, than the elements
 # do (it is homogeneous of degree 1 in them and rises with each). A hundred times the largest seen.
 ROUNDING = 1e-12
-# A dead short and a joint of no resistance count as 1e-15 ohm each, and an element of the circuit
-# can not change a reading by more than its own change in ohm (Cohn's theorem: the sensitivity is the
-# square of the share of the current). At most some ten of them in a case.
+# A dead short and a joint of no resistance count as 1e-15 ohm each, and no element of a circuit can
+# change a reading by more than its own change in ohm: the derivative is the square of its share of
+# the current. A case has some ten of them at most.
 DEAD_OHM = 2e-14
 
 

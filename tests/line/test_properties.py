@@ -72,7 +72,7 @@ def test_every_conductance_between_terminals_is_positive(case):
 
 @given(cases())
 def test_no_combination_of_voltages_gives_power_back(case):
-    """At a frequency single conductances may be negative, but never the power into all terminals."""
+    """At a frequency one conductance may be negative, but never the power into all terminals."""
     cable, faults, hookup = case
     network = terminal_network(cable, faults, nodes(cable), 1000.0)
     order = {t: k for k, t in enumerate(nodes(cable))}
