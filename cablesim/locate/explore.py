@@ -36,6 +36,9 @@ _MISFIT_WINDOW = 25.0
 _FINE = 1.2
 # How far the misfit may be from linear over a cell, as a share of its change.
 _BEND = 0.2
+# Readings that are orders of magnitude off at every first cell, for the coarsest of meters, are not
+# worth a fit.
+_ABSURD = 1000.0
 _ROUNDS = 60
 _MOST_CELLS = 2500
 _LEAST_CELLS = 48
@@ -148,12 +151,18 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     low, high = _first_cells(unknowns)
     middle = np.full((len(low), unknowns.size - unknowns.grid), 0.5)
     stages = displays.softened()
+    z = np.concatenate([(low + high) / 2, middle], axis=1)
+    residual = stages[0].residuals(unknowns.indicated(z, unknowns.exact(z)))
+    misfit = np.sum(residual**2, axis=1)
+    if misfit.min() > max(give_up, _ABSURD):
+        best = misfit.argmin(keepdims=True)
+        return _fitted(unknowns, displays, low[best], high[best], middle[best], 0)
     cells = _fitted(unknowns, stages[0], low, high, middle, 3 if unknowns.grid else 6)
     for stage in stages[1:]:
         cells = _refined(unknowns, stage, cells, give_up)
         if cells.possible_misfit.min() > give_up:
             return cells
-        cells = _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 2)
+        cells = _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
     cells = _refined(unknowns, displays, cells, give_up)
     while unknowns.grid and len(cells.low) < _LEAST_CELLS and cells.misfit.min() <= give_up:
         cells = _halved(unknowns, displays, cells, 1)
@@ -170,7 +179,7 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
         hopeless = cells.possible_misfit.min() > give_up
         if not coarse.any() or alive.sum() > _MOST_CELLS or hopeless:
             return cells.take(alive)
-        halves = _halved(unknowns, displays, cells.take(coarse), 2)
+        halves = _halved(unknowns, displays, cells.take(coarse), 1)
         cells = cells.take(alive & ~coarse).joined(halves)
     return cells
 

@@ -19,7 +19,7 @@ from cablesim.instruments.readings import Reading
 __all__ = ["Displays"]
 
 # Steps by which a search sharpens the meters.
-_SOFTNESS = (0.3, 0.08, 0.02, 0.005, 0.00125, 0.0003)
+_SOFTNESS = (0.3, 0.06, 0.012, 0.0024, 0.0005)
 # Even a perfect meter has this noise, as a share of the display.
 _LEAST_NOISE = 1e-9
 
