@@ -1,13 +1,12 @@
 """``cablesim demo``: the main job on a shipped scenario, from prediction to a marked answer."""
 
 import json
-from itertools import count
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from cablesim.cli.files import write_file
+from cablesim.cli.files import write_together
 from cablesim.cli.screen import emit, show, waiting
 from cablesim.errors import InputError
 
@@ -40,9 +39,10 @@ def demo(
     source = shipped_directory() / "demo.toml"
     scenario = load_scenario(source)
     rows = predicted(scenario.cable, scenario.faults, scenario.probes)
+    taken = [entry.reading for entry in scenario.entries]
     show(
         Text("1. What each meter shows with this damage", style="bold"),
-        readings_table(rows, scenario.title),
+        readings_table(rows, scenario.title, taken),
     )
     with waiting("weighing what may be broken, and drawing it"):
         answer = answered(scenario)
@@ -54,28 +54,5 @@ def demo(
     told = json.dumps(answer.to_dict(), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
     contents = {".toml": source.read_bytes(), ".json": told.encode(), ".png": image}
     emit("\n3. Files\n\n")
-    for path, written in _put(output, contents, force=force):
+    for path, written in write_together(output, "cablesim-demo", contents, force=force):
         emit(f"  {path}{'' if written else '  (was there already, the same)'}\n")
-
-
-def _put(folder: Path, contents: dict[str, bytes], *, force: bool) -> list[tuple[Path, bool]]:
-    """Write the files under one name, numbered where another content has that name already."""
-    for number in count(1):
-        stem = "cablesim-demo" + (f"-{number}" if number > 1 else "")
-        paths = {suffix: folder / f"{stem}{suffix}" for suffix in contents}
-        if force or all(_free(paths[suffix], content) for suffix, content in contents.items()):
-            break
-    done = []
-    for suffix, content in contents.items():
-        new = force or not paths[suffix].exists()
-        if new:
-            write_file(paths[suffix], content, force=force)
-        done.append((paths[suffix], new))
-    return done
-
-
-def _free(path: Path, content: bytes) -> bool:
-    """Whether nothing is there, or the very same."""
-    if not path.exists():
-        return True
-    return path.is_file() and path.stat().st_size == len(content) and path.read_bytes() == content

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import os
 import secrets
+from collections.abc import Mapping
+from itertools import count
 from pathlib import Path
 
 from cablesim.errors import InputError
 
-__all__ = ["check_writable", "write_file"]
+__all__ = ["check_writable", "write_file", "write_together"]
 
 
 def check_writable(path: Path, option: str, *, force: bool, suffix: str) -> None:
@@ -77,6 +79,56 @@ def write_file(path: Path, content: bytes, *, force: bool = False) -> None:
             f"{path} cannot be written ({error.strerror or error})",
             try_this="name another place",
         ) from None
+
+
+def write_together(
+    folder: Path, stem: str, contents: Mapping[str, bytes], *, force: bool = False
+) -> list[tuple[Path, bool]]:
+    """Write files that belong together under one name, which gets a number where it is taken.
+
+    A file that is there already with the very same content is left as it is.
+
+    Parameters
+    ----------
+    folder
+        Where to write.
+    stem
+        Their common name.
+    contents
+        For each suffix the content.
+    force
+        Whether existing files may be replaced; then no number is needed.
+
+    Returns
+    -------
+    list of (Path, bool)
+        Each file, and whether it was written.
+
+    Raises
+    ------
+    InputError
+        If a file cannot be written.
+    """
+    paths: dict[str, Path] = {}
+    for number in count(1):
+        name = stem if number == 1 else f"{stem}-{number}"
+        paths = {suffix: folder / f"{name}{suffix}" for suffix in contents}
+        if force or all(_free(paths[suffix], content) for suffix, content in contents.items()):
+            break
+    done = []
+    for suffix, content in contents.items():
+        new = force or not paths[suffix].exists()
+        if new:
+            write_file(paths[suffix], content, force=force)
+        done.append((paths[suffix], new))
+    return done
+
+
+def _free(path: Path, content: bytes) -> bool:
+    """Whether nothing is there, or the very same."""
+    if not path.exists():
+        return True
+    return path.is_file() and path.stat().st_size == len(content) and path.read_bytes() == content
 
 
 def _move_to_free_name(part: Path, path: Path) -> None:

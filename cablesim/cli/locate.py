@@ -7,6 +7,7 @@ import typer
 
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
 
 __all__ = ["locate"]
 
@@ -31,7 +32,10 @@ def locate(
 
     found = load_scenario(scenario)
     with waiting("weighing what may be broken"):
-        answer = answered(found)
+        try:
+            answer = answered(found)
+        except InputError as error:
+            raise ScenarioError(*error.args, file=scenario) from None
     if figure is not None:
         from cablesim.report.figures import answer_png
 

@@ -30,4 +30,5 @@ def predict(
         return
     from cablesim.report.tables import readings_table
 
-    show(readings_table(rows, found.title or scenario))
+    taken = [entry.reading for entry in found.entries]
+    show(readings_table(rows, found.title or scenario, taken))

@@ -18,6 +18,7 @@ from rich.text import Text
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
+from cablesim.instruments.readings import Reading
 from cablesim.locate.estimate import Alternative, Estimate
 from cablesim.report.words import (
     BALANCE,
@@ -25,6 +26,7 @@ from cablesim.report.words import (
     damage_words,
     decimals_for,
     display_words,
+    exact_words,
     fault_words,
     interval_words,
     meter_words,
@@ -48,20 +50,24 @@ __all__ = ["answer_view", "readings_table", "scenario_table"]
 # A reading that moves by more than this is set in bold.
 _CHANGED = 0.02
 # Meters' names break at their blanks, so that what the leads touch stays on one line.
-_METER_WIDTH = 13
+_METER_WIDTH = 12
 
 _Row = tuple[str, RenderableType]
 
 
-def readings_table(rows: Sequence[Predicted], title: str = "") -> Table:
+def readings_table(
+    rows: Sequence[Predicted], title: str = "", taken: Sequence[Reading | None] = ()
+) -> Table:
     """Readings, healthy beside damaged.
 
     Parameters
     ----------
     rows
-        The readings.
+        The readings as predicted.
     title
         One line above the table.
+    taken
+        What the meters really said, one for each row or None; nothing where none was taken.
     """
     table = Table(
         title=Text(one_line(title), style="bold") if title else None,
@@ -74,17 +80,18 @@ def readings_table(rows: Sequence[Predicted], title: str = "") -> Table:
     table.add_column("#", justify="right", overflow="fold")
     table.add_column("Meter", overflow="fold", max_width=_METER_WIDTH)
     table.add_column("Across", overflow="fold")
-    for name in ("Healthy", "Damaged", "Display"):
+    shown = any(reading is not None for reading in taken)
+    for name in ("Healthy", "Damaged", "Display", *(["Taken"] if shown else [])):
         table.add_column(name, justify="right", overflow="fold")
     for number, row in enumerate(rows, start=1):
-        unit = unit_of(row.probe)
         table.add_row(
             str(number),
             Text(meter_words(row.probe)),
             Text(across_words(row.probe.hookup.across)),
-            Text(quantity_words(row.healthy, unit)),
-            Text(quantity_words(row.damaged, unit), style="bold" if _changed(row) else ""),
+            Text(exact_words(row.probe, row.healthy)),
+            Text(exact_words(row.probe, row.damaged), style="bold" if _changed(row) else ""),
             Text(display_words(row.probe, row.displayed)),
+            *([Text(_taken_words(taken[number - 1]))] if shown else []),
         )
     if any(unit_of(row.probe) == BALANCE for row in rows):
         table.caption = Text(f"A bridge's balance is {BALANCE}, its Q arm at the second lead.")
@@ -158,6 +165,13 @@ def _changed(row: Predicted) -> bool:
     return abs(row.damaged - row.healthy) > _CHANGED * abs(row.healthy)
 
 
+def _taken_words(reading: Reading | None) -> str:
+    if reading is None:
+        return ""
+    told = display_words(reading.probe, reading.shown)
+    return f"over {told}" if reading.at_least else told
+
+
 def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
     rows: list[_Row] = [("Verdict", Text(verdict_words(estimate), style="bold"))]
     for fault in {fault.intervals_m: fault for fault in estimate.faults}.values():
@@ -222,12 +236,13 @@ def _true_fault_words(fault: Fault, cable: Cable) -> str:
 
 def _cable_words(cable: Cable) -> str:
     low, high = cable.tolerance_percent
+    tolerance = f"{low:+g} % to {high:+g} %" if low < high else "exactly"
     returns = cable.construction.returns
     ends = "a cold lead of {} at each end" if returns else "a cold lead of {}"
     far = "" if returns else f", far end {cable.far_end}"
     return (
         f"{cable.construction.name}, {float(cable.heated_length_m):g} m heated, "
-        f"{quantity_words(float(cable.loop_resistance_ohm), 'ohm')} ({low:+g} % to {high:+g} %), "
+        f"{quantity_words(float(cable.loop_resistance_ohm), 'ohm')} ({tolerance}), "
         f"{ends.format(f'{float(cable.cold_lead_m):g} m')}{far}"
     )
 

@@ -17,6 +17,7 @@ __all__ = [
     "damage_words",
     "decimals_for",
     "display_words",
+    "exact_words",
     "fault_words",
     "interval_words",
     "meter_words",
@@ -200,8 +201,6 @@ def quantity_words(value: float, unit: str) -> str:
     >>> quantity_words(0.0553, "Mohm"), quantity_words(88.2665, "ohm")
     ('55.3 kohm', '88.27 ohm')
     """
-    if math.isnan(value):
-        return "no balance"
     if math.isinf(value):
         return "infinite"
     if unit not in ("ohm", "Mohm"):
@@ -223,6 +222,13 @@ def _significant(number: float) -> str:
     decimals = max(0, _DIGITS - 1 - math.floor(math.log10(abs(rounded))))
     text = f"{rounded:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def exact_words(probe: Probe, value: float) -> str:
+    """What an ideal meter would show; a bridge without a finite value finds no balance."""
+    if isinstance(probe.meter, LoopBridge) and not math.isfinite(value):
+        return "no balance"
+    return quantity_words(value, unit_of(probe))
 
 
 def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> str:

@@ -1,0 +1,57 @@
+"""``cablesim check``, and what all commands do with files that cannot be used."""
+
+import pytest
+
+from cablesim.scenario.shipped import shipped_directory
+
+
+def test_says_what_a_file_says(cablesim, scenario):
+    done = cablesim("check", scenario())
+    assert (done.code, done.err) == (0, "")
+    for wanted in (
+        "can be used",
+        "twin, 30 m heated, 88.2 ohm",
+        "short between core1 and braid, 12.40 m from the cold joint, 55 ohm",
+        "pocket (ohmmeter)",
+        "3 taken, 0 to predict",
+    ):
+        assert wanted in done.out
+
+
+@pytest.mark.parametrize("path", sorted(shipped_directory().rglob("*.toml")), ids=lambda p: p.stem)
+def test_every_shipped_scenario_can_be_used(cablesim, path):
+    assert cablesim("check", path).code == 0
+    assert cablesim("predict", path).code == 0
+
+
+@pytest.mark.parametrize("command", ["check", "predict", "locate"])
+@pytest.mark.parametrize(
+    ("change", "wanted"),
+    [
+        (("heated_length_m", "heated_lenght_m"), "heated_length_m"),
+        (("= 30.0", "= -30.0"), "heated_length_m"),
+        (("= 30.0", '= "thirty"'), "heated_length_m"),
+        (("at_m = 12.4", "at_m = 99.0"), "at_m"),
+        (('"core1", "braid"', '"core7", "braid"'), "core7"),
+        (("[cable]", "[cable"), "TOML"),
+        (("format = 1", "format = 2"), "format"),
+    ],
+)
+def test_malformed_input_is_one_sentence(refused, scenario, command, change, wanted):
+    path = scenario(change)
+    message = refused(command, path)
+    assert wanted in message
+    assert str(path) in message
+
+
+@pytest.mark.parametrize("command", ["check", "predict", "locate"])
+@pytest.mark.parametrize("name", ["-", "no-such-file.toml", "."])
+def test_a_missing_file_or_a_folder_is_one_sentence(refused, monkeypatch, tmp_path, command, name):
+    monkeypatch.chdir(tmp_path)
+    assert name in refused(command, name)
+
+
+def test_bytes_that_are_no_text_are_one_sentence(refused, tmp_path):
+    path = tmp_path / "image.toml"
+    path.write_bytes(bytes(range(256)))
+    assert "UTF-8" in refused("check", path)

@@ -1,0 +1,130 @@
+"""``cablesim locate``: the contract of its JSON, the figure, and files that it must not touch."""
+
+import json
+import struct
+
+import pytest
+
+VERDICTS = {
+    "healthy", "short", "break", "degraded", "joint", "flashover", "several", "undecided",
+}  # fmt: skip
+
+
+def check_fault(fault):
+    assert fault["kind"] in VERDICTS - {"healthy", "several", "undecided"}
+    assert (fault["between"] is None) != (fault["conductors"] is None)
+    low, high = fault["interval_m"]
+    assert low <= fault["position_m"] <= high
+    assert [low, high] in fault["intervals_m"]
+    assert fault["resistance_ohm"] is None or fault["resistance_ohm"] >= 0
+
+
+def check_contract(told):
+    """The object of the published contract, in types and in what must agree."""
+    assert told["verdict"] in VERDICTS
+    assert 0 <= told["probability"] <= 1
+    assert isinstance(told["locatable"], bool)
+    assert 0 < told["level"] < 1
+    for fault in told["faults"]:
+        check_fault(fault)
+    shares = [other["probability"] for other in told["alternatives"]]
+    assert shares == sorted(shares, reverse=True)
+    for other in told["alternatives"]:
+        assert other["verdict"] in VERDICTS
+        for fault in other["faults"]:
+            check_fault(fault)
+    coming = told["next_reading"]
+    if coming is not None:
+        assert isinstance(coming["meter"], str)
+        assert len(coming["across"]) >= 2
+        assert coming["why"]
+    assert told["cautions"]
+    assert all(isinstance(caution, str) for caution in told["cautions"])
+
+
+def png_size(image):
+    assert image.startswith(b"\x89PNG\r\n\x1a\n")
+    return struct.unpack(">II", image[16:24])
+
+
+def test_json_places_the_short_and_marks_it(cablesim, scenario):
+    done = cablesim("locate", scenario(), "--json")
+    assert (done.code, done.err) == (0, "")
+    told = json.loads(done.out)
+    check_contract(told)
+    assert told["verdict"] == "short"
+    assert told["locatable"]
+    (fault,) = told["faults"]
+    assert fault["between"] == ["core1", "braid"]
+    assert fault["position_m"] == pytest.approx(12.4, abs=0.3)
+    marked = told["marked"]
+    assert marked["true_verdict"] == "short"
+    assert marked["right"]
+    assert marked["true_position_m"] == 12.4
+    assert marked["error_m"] == pytest.approx(fault["position_m"] - 12.4)
+    assert marked["inside_interval"]
+
+
+def test_what_cannot_be_located_is_still_an_answer(cablesim, scenario):
+    text = scenario().read_text()
+    last_two = text[text.index('[[reading]]\nmeter = "pocket"\nacross = ["core1", "braid"]') :]
+    fault = text[text.index("[[fault]]") : text.index("[meter.pocket]")]
+    path = scenario((last_two, ""), (fault, ""), ("ohm = 88.5", "over_range = true"))
+    done = cablesim("locate", path, "--json")
+    assert done.code == 0
+    told = json.loads(done.out)
+    check_contract(told)
+    assert not told["locatable"]
+    assert "marked" not in told
+    # The reading to take next is one with the meter in the bag, where it is an ohmmeter.
+    assert told["next_reading"]["meter"] != "ohmmeter"
+    words = cablesim("locate", path)
+    assert words.code == 0
+    assert "left open by these readings" in words.out
+    assert "Read next" in words.out
+
+
+def test_words_give_verdict_place_interval_and_cautions(cablesim, scenario):
+    done = cablesim("locate", scenario())
+    assert (done.code, done.err) == (0, "")
+    for wanted in (
+        "short between core1 and braid (over 99 %)",
+        "m from the cold joint",
+        "95 % within",
+        "Truth",
+        "licensed practice",
+    ):
+        assert wanted in done.out
+    assert max(len(line) for line in done.out.splitlines()) <= 80
+
+
+def test_figure_is_a_png_and_is_never_overwritten_unasked(cablesim, refused, scenario, tmp_path):
+    figure = tmp_path / "hall.png"
+    path = scenario()
+    done = cablesim("locate", path, "--json", "--figure", figure)
+    assert done.code == 0
+    assert str(figure) in done.err
+    json.loads(done.out)
+    first = figure.read_bytes()
+    width, height = png_size(first)
+    assert 1000 <= width <= 3000
+    assert 500 <= height <= 3000
+    figure.write_bytes(b"mine")
+    assert "--force" in refused("locate", path, "--figure", figure)
+    assert figure.read_bytes() == b"mine"
+    assert cablesim("locate", path, "--figure", figure, "--force").code == 0
+    assert figure.read_bytes() == first
+    assert sorted(entry.name for entry in tmp_path.iterdir()) == ["hall.png", "hall.toml"]
+
+
+@pytest.mark.parametrize("name", ["hall.pdf", "hall", "missing/hall.png", "folder.png"])
+def test_a_figure_that_cannot_be_is_refused_before_the_work(refused, scenario, tmp_path, name):
+    (tmp_path / "folder.png").mkdir()
+    assert "--figure" in refused("locate", scenario(), "--force", "--figure", tmp_path / name)
+
+
+def test_readings_without_a_value_are_refused_by_name_of_the_file(refused, scenario):
+    path = scenario(("ohm = 88.5", ""), ("ohm = 73.7", ""), ("ohm = 125.5", ""))
+    message = refused("locate", path)
+    assert str(path) in message
+    assert "reading" in message
