@@ -23,7 +23,7 @@ from cablesim.locate.estimate import NextReading
 from cablesim.locate.summary import weighted_quantile
 
 if TYPE_CHECKING:
-    from cablesim.locate.locate import Posterior
+    from cablesim.locate.weighing import Posterior
 
 __all__ = ["best_next", "cautions", "placed_m"]
 

@@ -9,8 +9,8 @@ from cablesim.cable.cable import Cable
 from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
+from cablesim.locate import locate
 from cablesim.locate.estimate import Estimate
-from cablesim.locate.locate import locate
 from cablesim.report.marking import Mark, mark
 from cablesim.scenario.scenario import Scenario
 

@@ -1,4 +1,4 @@
-"""What an answer must do: agree with brute force, keep its symmetries, admit what it cannot know."""
+"""What an answer must do: agree with brute force, keep symmetries, admit what it cannot know."""
 
 from dataclasses import replace
 
@@ -20,8 +20,8 @@ from cablesim.instruments.meters import (
 from cablesim.instruments.readings import Probe, Reading, display, measure, predict
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.terminals import Hookup
+from cablesim.locate import locate, posterior
 from cablesim.locate.likelihood import Displays
-from cablesim.locate.locate import locate, posterior
 from cablesim.locate.parameters import Unknowns
 from cablesim.locate.prior import hypotheses, place_prior
 from cablesim.locate.summary import intervals_of

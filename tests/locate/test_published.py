@@ -2,7 +2,7 @@
 
 import pytest
 
-from cablesim.locate.locate import locate
+from cablesim.locate import locate
 from cablesim.scenario.reading import load_scenario
 from cablesim.scenario.shipped import shipped_directory
 

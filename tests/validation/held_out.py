@@ -28,8 +28,8 @@ from cablesim.instruments.meters import CapacitanceMeter, InsulationTester, Ohmm
 from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.ladder import ladder
+from cablesim.locate import locate
 from cablesim.locate.estimate import Estimate
-from cablesim.locate.locate import locate
 from cablesim.locate.prior import Hypothesis, hypotheses, place_prior
 
 RUNGS = 48

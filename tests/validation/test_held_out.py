@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from validation.held_out import draw_case, holds
 
-from cablesim.locate.locate import locate, posterior
+from cablesim.locate import locate, posterior
 
 
 @pytest.mark.parametrize("number", range(14))

@@ -1,0 +1,114 @@
+"""Weigh every hypothesis by the readings: its probability, and weighted points of its unknowns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.numbers import FloatArray
+from cablesim.errors import InputError
+from cablesim.instruments.readings import Reading
+from cablesim.locate.explore import explore
+from cablesim.locate.integrate import Points, integrate
+from cablesim.locate.likelihood import Displays
+from cablesim.locate.parameters import Unknowns
+from cablesim.locate.prior import Hypothesis, PlacePrior, hypotheses, place_prior
+
+__all__ = ["Posterior", "posterior"]
+
+# Largest sum of squares of an even error per reading, and per unknown, that is possible at all.
+_MOST_MISFIT_READING = 6.0
+_MOST_MISFIT_UNKNOWN = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """One hypothesis after the readings.
+
+    Parameters
+    ----------
+    unknowns
+        The hypothesis and its cube of unknowns.
+    points
+        Weighted points of it; None where it cannot have shown these readings.
+    probability
+        Among all hypotheses.
+    misfit
+        Least sum of squares found, for the case that none fits.
+    residual : ndarray, shape (readings,)
+        Misfit of each reading at the best fit, in standard deviations.
+    """
+
+    unknowns: Unknowns
+    points: Points | None
+    probability: float
+    misfit: float
+    residual: FloatArray
+
+    @property
+    def hypothesis(self) -> Hypothesis:
+        """What may be broken."""
+        return self.unknowns.hypothesis
+
+
+def posterior(
+    cable: Cable,
+    readings: Sequence[Reading],
+    *,
+    table: Sequence[Hypothesis] | None = None,
+    place: PlacePrior | None = None,
+) -> tuple[Posterior, ...]:
+    """Probability of every hypothesis and weighted points of each.
+
+    Parameters
+    ----------
+    cable
+        As rated, plain numbers.
+    readings
+        In any number and order, at least one.
+    table, place
+        Other priors than those of `hypotheses` and `place_prior`.
+
+    Returns
+    -------
+    tuple of Posterior
+        Likeliest first; the probabilities sum to 1. Where no hypothesis can have shown the
+        readings all have probability 0 and the least misfit comes first.
+    """
+    if not readings:
+        raise InputError(
+            "there is no reading with a value", try_this="enter at least one [[reading]]"
+        )
+    # One order for all orders: permuting the readings changes nothing, not even the rounding.
+    order = sorted(range(len(readings)), key=lambda k: _identity(readings[k]))
+    readings = tuple(readings[k] for k in order)
+    displays = Displays.of(readings)
+    place = place_prior(cable) if place is None else place
+    found: list[tuple[Unknowns, Points | None, float, FloatArray]] = []
+    for hypothesis in hypotheses(cable) if table is None else table:
+        unknowns = Unknowns(cable, hypothesis, place, readings)
+        others = unknowns.size - unknowns.grid
+        hopeless = 20.0 + _MOST_MISFIT_READING * len(readings) + _MOST_MISFIT_UNKNOWN * others
+        cells = explore(unknowns, displays, give_up=hopeless)
+        best = int(np.argmin(cells.misfit))
+        misfit = float(cells.misfit[best])
+        points = integrate(unknowns, displays, cells) if misfit <= hopeless else None
+        residual = cells.residual[best, np.argsort(order)]
+        found.append((unknowns, points, misfit, residual))
+    weights = [u.hypothesis.weight * (p.evidence if p else 0.0) for u, p, _, _ in found]
+    total = sum(weights)
+    answers = [
+        Posterior(u, p if w > 0 else None, w / total if total > 0 else 0.0, misfit, residual)
+        for (u, p, misfit, residual), w in zip(found, weights, strict=True)
+    ]
+    return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
+
+
+def _identity(reading: Reading) -> tuple[str, str, str, float, bool]:
+    probe = reading.probe
+    links = "+".join(str(t) for group in probe.hookup.links for t in group)
+    across = " ".join(probe.hookup.across)
+    return (probe.meter.name, across, links, reading.shown, reading.at_least)
