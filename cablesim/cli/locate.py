@@ -35,7 +35,8 @@ def locate(
         try:
             answer = answered(found)
         except InputError as error:
-            raise ScenarioError(*error.args, file=scenario) from None
+            said = (error.what, error.got, error.allowed, error.try_this)
+            raise ScenarioError(*said, file=scenario) from None
     if figure is not None:
         from cablesim.report.figures import answer_png
 
