@@ -1,6 +1,7 @@
 """What an answer must do: agree with brute force, keep symmetries, admit what it cannot know."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,7 +24,7 @@ from cablesim.line.terminals import Hookup
 from cablesim.locate import locate, posterior
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
-from cablesim.locate.prior import hypotheses, place_prior
+from cablesim.locate.prior import KINDS, hypotheses, place_prior
 from cablesim.locate.summary import intervals_of
 from cablesim.scenario.reading import load_scenario
 from cablesim.scenario.shipped import shipped_directory
@@ -299,3 +300,12 @@ def test_capacitance_reading_needs_insulation():
     shown = predict(CABLE, (leak,), [probe])[:, 0]
     assert np.isinf(shown[0])
     assert shown[1] == pytest.approx(6.5, rel=0.01)
+
+
+def test_the_page_states_the_prior_that_is_used():
+    page = (Path(__file__).parents[2] / "docs" / "locate.md").read_text(encoding="utf-8")
+    for cable in (CABLE, Cable.rated("single", 40.0, 60.0)):
+        for kind in KINDS:
+            weight = sum(h.weight for h in of_kind(kind, cable))
+            assert f"| {kind} | {weight:.2f} |" in page
+    assert sum(h.weight for h in hypotheses(CABLE)) == pytest.approx(1.0)
