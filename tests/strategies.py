@@ -4,6 +4,9 @@ Numbers are those of real floors, at full precision: metres to hundreds of metre
 ohm to teraohms.
 """
 
+from itertools import combinations
+
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from cablesim.cable.cable import Cable
@@ -196,6 +199,8 @@ def scenarios(draw, max_faults=3, max_readings=5):
             seconds = draw(st.none() | st.floats(1.0, 600.0))
         note = draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=20))
         entries.append(Entry.of(what, seconds, note))
+    taken = [entry.reading for entry in entries if entry.reading is not None]
+    assume(not any(a.contradicts(b) for a, b in combinations(taken, 2)))
     return Scenario(
         cable=cable,
         faults=tuple(broken),

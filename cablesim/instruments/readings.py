@@ -110,6 +110,18 @@ class Reading:
             low = (meter.range_from(number) - noise) * (1 - apart) / (1 + apart) - noise
         return Span(low, self.shown + step / 2, noise)
 
+    def contradicts(self, other: Reading) -> bool:
+        """Whether one meter on the same leads cannot have said both, whatever its errors."""
+        if self.probe != other.probe:
+            return False
+        gain = self.probe.meter.accuracy_percent / 100
+        bounds = [
+            ((r.span.low - r.span.noise) / (1 + gain), (r.span.high + r.span.noise) / (1 - gain))
+            for r in (self, other)
+            if gain < 1
+        ]
+        return bool(bounds) and max(low for low, _ in bounds) > min(high for _, high in bounds)
+
     @property
     def gain_group(self) -> tuple[str, str, int]:
         """Readings with the same group share one unknown gain: same meter, method and range."""

@@ -5,12 +5,13 @@ from __future__ import annotations
 import os
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
 from cablesim.errors import InputError, ScenarioError, nearest
+from cablesim.instruments.readings import Probe, Reading
 from cablesim.scenario.checking import Place, as_written, check_keys, read_value
 from cablesim.scenario.gathering import cable_from, entry_from, fault_from, meter_from
 from cablesim.scenario.scenario import Entry, Scenario
@@ -247,6 +248,7 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     entries: list[Entry] = []
     for number, table in enumerate(_entries(raw, "reading", MOST_READINGS, top), start=1):
         entries.append(entry_from(table, cable, meters, Place(name, entry=f"reading {number}")))
+    _check_steady(entries, name)
     said = {
         key: read_value(ScenarioFile, key, raw[key], top)
         for key in ("title", "established")
@@ -264,6 +266,22 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
         )
     except InputError as error:
         raise top.at(error) from None
+
+
+def _check_steady(entries: Sequence[Entry], name: str | None) -> None:
+    """Refuse two readings that one meter on the same leads cannot both have shown."""
+    first_of: dict[Probe, tuple[int, Reading]] = {}
+    for second, entry in enumerate(entries, start=1):
+        after = entry.reading
+        if after is None:
+            continue
+        first, before = first_of.setdefault(after.probe, (second, after))
+        if before.contradicts(after):
+            leads = " to ".join(after.probe.hookup.across)
+            raise Place(name, entry=f"reading {second}").error(
+                f"{after.probe.meter.name} {leads} contradicts reading {first}",
+                try_this="one meter on the same leads cannot show both: keep the one you trust",
+            )
 
 
 def _check_format(raw: Mapping[str, Any], top: Place) -> None:
