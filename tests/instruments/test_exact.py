@@ -77,6 +77,14 @@ def test_a_varley_loop_knows_neither(ohm):
     assert box == pytest.approx(36.0 * 1.5, rel=1e-9)
 
 
+@given(decades(-2, 2))
+def test_unequal_arms_balance_a_box_in_their_proportion(ratio):
+    """P to Q as the sound core and the way back, 72 ohm, to box and the 18 ohm to the fault."""
+    setting = Setting(method="varley", arms=(10.0, 10.0 * ratio))
+    box = balance(setting, Short(("core2", "braid"), 12.0, 1000.0))
+    assert box == pytest.approx(72.0 * ratio - 18.0, rel=1e-9, abs=1e-6)
+
+
 def test_a_leak_between_the_cores_does_not_count_in_a_murray_loop():
     """At balance both ends of the cores have one potential, so a leak there takes no current."""
     earth = Short(("core2", "braid"), 12.0, 1000.0)
@@ -96,6 +104,16 @@ def test_a_box_that_had_to_go_beside_the_other_core_shows_zero():
     assert balance(EQUAL_ARMS, near_the_sound_end) == pytest.approx(-54.0, rel=1e-9)
     probe = Probe(LoopBridge(name="b"), THREE_LEADS, EQUAL_ARMS)
     assert display(np.array([-54.0]), [probe], rng=np.random.default_rng(1)) == 0.0
+
+
+def test_a_leak_between_the_cores_counts_in_a_varley_loop():
+    """By hand: equal arms let 1 A into each core, and the box holds the cores apart."""
+    earth = Short(("core2", "braid"), 12.0, 1000.0)
+    leak_ohm, far, near = 50.0, 72.0, 18.0
+    box = balance(EQUAL_ARMS, earth, Short(("core1", "core2"), 0.0, leak_ohm))
+    # The leak takes i from core1 to core2: far (1 - i) - near (1 + i) = leak i = box 1.
+    through_leak = (far - near) / (far + near + leak_ohm)
+    assert box == pytest.approx(leak_ohm * through_leak, rel=1e-8)
 
 
 def test_a_varley_loop_needs_its_arms():

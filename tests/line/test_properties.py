@@ -376,6 +376,29 @@ def test_a_single_cable_reads_the_same_from_its_other_end(case, frequency_hz):
     assert same(found, ohm(cable, faults, hookup, frequency_hz))
 
 
+@given(
+    cables("single"),
+    st.data(),
+    st.sampled_from(["near", "far", "both"]),
+    st.sampled_from([("core1", "braid"), ("core1", "core1@far"), ("core1@far", "braid@far")]),
+)
+def test_a_leak_right_at_a_cut_keeps_its_side_of_it(cable, data, side, across):
+    """The case that chance meets too seldom: which side the leak is on decides the reading."""
+    at_m = data.draw(places_m(cable))
+    between = ("core1", "braid")
+    leak = Degraded.at(between, at_m, 50.0) if side == "both" else Short(between, at_m, 50.0, side)
+    faults = (Break(("core1",), at_m), leak)
+    hookup = Hookup.of(cable, across)
+    far = tuple(name.removesuffix("@far") if "@" in name else f"{name}@far" for name in across)
+    turned = [mirrored_fault(cable, fault) for fault in faults]
+    assert same(ohm(cable, turned, Hookup.of(cable, far)), ohm(cable, faults, hookup))
+    from_near = ohm(cable, faults, Hookup.of(cable, ("core1", "braid")))
+    from_far = ohm(cable, faults, Hookup.of(cable, ("core1@far", "braid@far")))
+    # The insulation is 5e5 ohm at the very least; core, braid and leak together below 12 kohm.
+    assert (from_near < 5e4) == (side != "far")
+    assert (from_far < 5e4) == (side != "near")
+
+
 @given(cables("single"), st.data())
 def test_mirroring_twice_is_no_mirror(cable, data):
     for fault in data.draw(fault_lists(cable)):

@@ -40,6 +40,13 @@ class Case:
         return [Hookup.of(self.cable, across) for across in ACROSS[self.cable.construction.name]]
 
 
+def extreme_cases() -> list[Case]:
+    """The driest short cable, and a dead short right at the terminals."""
+    dry = Cable.rated("twin", 0.5, 1.0, cold_lead_m=0.25, insulation_gigaohm_m=1e6)
+    shorted = (Short(("core1", "braid"), dry.first_m, 5e-4), Break(("core2",), 0.25))
+    return [Case(dry, (Break(("core1",), 0.0),)), Case(dry, shorted)]
+
+
 def random_case(rng: np.random.Generator, decades: Decades | None = None) -> Case:
     decades = decades or Decades()
     name = "single" if rng.random() < 0.4 else "twin"
@@ -54,6 +61,8 @@ def random_case(rng: np.random.Generator, decades: Decades | None = None) -> Cas
         braid_ohm_per_m=_within(rng, decades.braid_ohm_per_m),
         insulation_gigaohm_m=_within(rng, decades.insulation_gigaohm_m),
         far_end="joined" if name == "twin" and rng.random() < 0.7 else "open",
+        temperature_c=rng.uniform(-20, 80) if decades.special else 20.0,
+        core_alloy=str(rng.choice(["CuNi44", "copper", "NiCr8020"])),
     )
     places = [cable.first_m, 0.0, length_m, cable.last_m]
     places += list(rng.uniform(cable.first_m, cable.last_m, 2))
