@@ -3,6 +3,7 @@
 Commands import what they need when they run, so that ``--help`` needs typer and rich only.
 """
 
+import os
 import sys
 from typing import Annotated, TextIO
 
@@ -55,8 +56,11 @@ def main() -> None:
 
     Input that cannot be used ends with one sentence on stderr and exit code 2.
     """
-    for stream in (sys.stdout, sys.stderr):
-        _never_refuse(stream)
+    for name in ("stdout", "stderr"):
+        # A stream that the caller has closed swallows what is written to it.
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w"))  # noqa: SIM115
+        _never_refuse(getattr(sys, name))
     try:
         app()
     except InputError as error:

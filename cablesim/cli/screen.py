@@ -7,13 +7,17 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from io import StringIO
+from shutil import get_terminal_size
 from threading import Lock, Timer
 from typing import TYPE_CHECKING, Any
 
 import typer
 
+from cablesim.errors import InputError
+
 if TYPE_CHECKING:
-    from rich.console import Console, RenderableType
+    from rich.console import RenderableType
     from rich.status import Status
 
 __all__ = ["emit", "note", "show", "show_json", "waiting"]
@@ -34,17 +38,38 @@ def emit(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         # Python flushes once more at its end, which must not fail again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _forget_stdout()
         raise typer.Exit from None
+    except OSError as error:
+        _forget_stdout()
+        raise InputError(
+            f"the result cannot be written to stdout ({error.strerror})",
+            try_this="make room there, or send it elsewhere",
+        ) from None
+
+
+def _forget_stdout() -> None:
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def show(*parts: RenderableType) -> None:
     """Print tables and texts for people."""
-    console = _console()
-    with console.capture() as capture:
-        for part in parts:
-            console.print(part)
-    emit("\n".join(line.rstrip() for line in capture.get().split("\n")))
+    from rich.console import Console
+
+    # Rendered aside, so that only `emit` ever writes to stdout.
+    page = StringIO()
+    terminal = sys.stdout.isatty()
+    console = Console(
+        file=page,
+        width=get_terminal_size().columns if terminal else _COLUMNS,
+        force_terminal=terminal,
+        markup=False,
+        highlight=False,
+        emoji=False,
+    )
+    for part in parts:
+        console.print(part)
+    emit("\n".join(line.rstrip() for line in page.getvalue().split("\n")))
 
 
 def show_json(value: dict[str, Any]) -> None:
@@ -89,10 +114,3 @@ def _spinner(what: str) -> Status:
     status = Console(stderr=True, markup=False).status(what)
     status.start()
     return status
-
-
-def _console() -> Console:
-    from rich.console import Console
-
-    width = None if sys.stdout.isatty() else _COLUMNS
-    return Console(width=width, markup=False, highlight=False, emoji=False)

@@ -36,6 +36,9 @@ _PLACES = 24
 _DISPLAYS = 24
 # Below this gain in bits a reading is not worth its minutes.
 _WORTH_BITS = 0.25
+# Below this probability of the likeliest hypothesis what is broken comes before where.
+_LIKELY = 0.5
+CAMERA, WITHSTAND, ECHO = "thermal camera", "withstand tester", "pulse echo"
 # An insulation test must tell this much more than a reading without test voltage to go first.
 _VOLTAGE_BITS = 0.3
 
@@ -43,7 +46,13 @@ ALWAYS = (
     "Work dead: switch off, lock off and prove dead before touching the cable; local codes and "
     "licensed practice come first.",
 )
+ENERGISED = (
+    "Energise a damaged cable only after its insulation to the braid has been tested, behind a "
+    "residual-current device, at reduced voltage or limited current (a shorted cable draws more "
+    "than its rating), for a short time, with nobody on the floor, by a licensed person.",
+)
 OPENING = (
+    "This answer takes all damage to be at one place; two damages can look like one in between.",
     "Confirm the place with a second, independent method before opening the floor, and lift the "
     "covering between the runs, not over them.",
     "After the repair take the three readings again before closing the floor.",
@@ -54,10 +63,31 @@ INSULATION = (
 )
 
 
-def cautions(readings: Sequence[Reading], *, opening: bool) -> tuple[str, ...]:
-    """Usual cautions for what was done and what may come next."""
-    tested = any(r.probe.meter.kind == "insulation_tester" for r in readings)
-    return ALWAYS + (INSULATION if tested else ()) + (OPENING if opening else ())
+def cautions(
+    readings: Sequence[Reading], coming: NextReading | None, *, opening: bool
+) -> tuple[str, ...]:
+    """Usual cautions for what was done and what may come next.
+
+    Parameters
+    ----------
+    readings
+        Those taken.
+    coming
+        The reading that is advised.
+    opening
+        Whether somebody may open the floor on this answer.
+    """
+    said = list(ALWAYS)
+    kinds = {reading.probe.meter.kind for reading in readings}
+    if coming is not None:
+        kinds.add(coming.kind)
+    if kinds & {"insulation_tester", WITHSTAND}:
+        said += INSULATION
+    if CAMERA in kinds:
+        said += ENERGISED
+    if opening:
+        said += OPENING
+    return tuple(said)
 
 
 def best_next(
@@ -93,7 +123,10 @@ def best_next(
         return _beyond(likely[0])
     probe = probes[best]
     return NextReading(
-        probe.meter.name, probe.hookup.across, _why(labels, places, displays[:, best])
+        probe.meter.name,
+        probe.hookup.across,
+        _why(labels, places, displays[:, best], likely[0].probability),
+        probe.meter.kind,
     )
 
 
@@ -111,27 +144,27 @@ def _bridges(cable: Cable) -> list[Probe]:
 # Where no reading of ohms, insulation, capacitance or balance helps; common practice, no source.
 _BEYOND = {
     "short": (
-        "thermal camera",
-        "no reading at the terminals narrows this further; while energised, for a short time and "
-        "by a licensed person, the cable is warm up to a path between its cores and cold beyond it",
+        CAMERA,
+        "no reading at the terminals narrows this further; while energised (see the cautions) the "
+        "cable is warm up to a path between its cores and cold beyond it",
     ),
     "joint": (
-        "thermal camera",
-        "no reading at the terminals narrows this further; while energised, for a short time and "
-        "by a licensed person, a bad joint is the hottest spot of the cable",
+        CAMERA,
+        "no reading at the terminals narrows this further; while energised (see the cautions) a "
+        "bad joint is the hottest spot of the cable",
     ),
     "degraded": (
-        "withstand tester",
+        WITHSTAND,
         "no reading at the terminals narrows this further; a high-voltage withstand test by a "
         "licensed person makes the weak spot break down, where a thermal camera may find it",
     ),
     "break": (
-        "pulse echo",
+        ECHO,
         "no reading in this bag narrows this further; an echo comes back from a break at any "
         "resistance",
     ),
     "several": (
-        "pulse echo",
+        ECHO,
         "no reading in this bag narrows this further; an echo comes back from a break at any "
         "resistance",
     ),
@@ -148,7 +181,7 @@ def _beyond(likely: Posterior) -> NextReading | None:
     if high - low <= placed_m(likely.unknowns.cable):
         return None
     meter, why = _BEYOND[hypothesis.verdict]
-    return NextReading(meter, (), why)
+    return NextReading(meter, (), why, meter)
 
 
 def placed_m(cable: Cable) -> float:
@@ -217,7 +250,7 @@ def _bins(display: FloatArray) -> np.ndarray:
     return np.asarray((scaled * count).clip(0, count - 1).astype(int))
 
 
-def _why(labels: FloatArray, places: FloatArray, display: FloatArray) -> str:
+def _why(labels: FloatArray, places: FloatArray, display: FloatArray, probability: float) -> str:
     """What the reading would decide, in words and metres."""
     seen = _bins(display)
     known = np.isfinite(places)
@@ -230,7 +263,9 @@ def _why(labels: FloatArray, places: FloatArray, display: FloatArray) -> str:
             if (chosen := known & (seen == b)).any()
         ]
         after = sum(n * w for n, w in widths) / sum(n for n, _ in widths)
-    if before > 0 and after < 0.8 * before:
+    if probability < _LIKELY and len(np.unique(labels)) > 1:
+        return "would tell apart what may be broken"
+    if before > 0 and after < 0.8 * before and f"{before:.1f}" != f"{after:.1f}":
         return f"would narrow the place from about {before:.1f} m to about {after:.1f} m"
     if len(np.unique(labels)) > 1:
         return "would tell apart what may be broken"

@@ -24,6 +24,12 @@ DECIDED = 0.8
 LISTED = 0.005
 # A hypothesis with at least this share of the likeliest one's probability is its rival.
 _RIVAL = 0.05
+# Verdicts that a person would not say like this.
+_SPOKEN = {
+    "degraded": "degraded insulation",
+    "joint": "a bad joint",
+    "several": "a cut core that lies on the braid",
+}
 # Readings, and hypotheses, tried when a conflict is traced to one reading.
 _MOST_SUSPECTS = 3
 
@@ -74,6 +80,7 @@ def locate(
     probability = verdicts[top.hypothesis.verdict]
     faults, density = _placed(top, level)
     verdict = top.hypothesis.verdict if probability >= DECIDED and not conflict else "undecided"
+    coming = None if conflict else best_next(cable, readings, answers, bag)
     reason = conflict or _reason(cable, top, faults, verdict, probability, answers)
     return Estimate(
         verdict=verdict,
@@ -87,11 +94,18 @@ def locate(
             for a in answers
             if a is not top and a.probability >= LISTED
         ),
-        next_reading=None if conflict else best_next(cable, readings, answers, bag),
-        cautions=cautions(readings, opening=bool(faults)),
+        next_reading=coming,
+        cautions=cautions(readings, coming, opening=bool(faults)),
         conflict=conflict,
         density=density,
     )
+
+
+# What an ohmmeter's few volts do not show.
+_ONLY_AT_VOLTAGE = (
+    "; insulation that holds at an ohmmeter's few volts may fail at the test voltage, so until "
+    "this is explained the cable is unsafe to use"
+)
 
 
 def _by_verdict(answers: Sequence[Posterior]) -> dict[str, float]:
@@ -149,7 +163,11 @@ def _reason(
     """Why the readings do not place the damage; empty where they do, or where there is none."""
     if verdict == "undecided":
         shares = sorted(_by_verdict(answers).items(), key=lambda item: -item[1])
-        named = ", ".join(f"{name} ({share:.0%})" for name, share in shares if share >= _RIVAL)
+        named = ", ".join(
+            f"{_SPOKEN.get(name, name)} ({100 * share:.0f} %)"
+            for name, share in shares
+            if share >= _RIVAL
+        )
         return f"the readings do not decide between {named}"
     if verdict == "healthy":
         return ""
@@ -204,4 +222,5 @@ def _conflict(cable: Cable, readings: Sequence[Reading], answers: Sequence[Poste
         "no single fault and no usual double damage explains these readings together; "
         f"the one that fits least is reading {worst + 1} ({named}): take it again, "
         "and check its leads, its unit and the cable's data"
+        + (_ONLY_AT_VOLTAGE if probe.meter.kind == "insulation_tester" else "")
     )

@@ -95,11 +95,14 @@ class NextReading:
         What each lead touches.
     why
         What it would decide.
+    kind
+        Kind of the meter, or the method itself where no meter of this bag has it.
     """
 
     meter: str
     across: tuple[str, ...]
     why: str
+    kind: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""

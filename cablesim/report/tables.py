@@ -186,7 +186,8 @@ def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
         rows.append((within, Text(interval_words(fault.intervals_m, decimals))))
     lines = []
     for fault in estimate.faults:
-        if fault.resistance_ohm is not None:
+        # Where the place is open so is the resistance: the two make up for each other.
+        if fault.resistance_ohm is not None and worth_naming(fault, cable):
             told = f"about {quantity_words(float(f'{fault.resistance_ohm:.3g}'), 'ohm')}"
             lines.append(told if len(estimate.faults) == 1 else f"{told} ({fault_words(fault)})")
     rows += _stacked("Resistance", lines)
@@ -213,7 +214,8 @@ def _advice_rows(estimate: Estimate) -> list[_Row]:
     rows = _stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
     coming = estimate.next_reading
     if coming is not None:
-        named = f"{coming.meter.replace('_', ' ')}, {across_words(coming.across)}"
+        named = coming.meter.replace("_", " ")
+        named += f", {across_words(coming.across)}" if coming.across else ""
         rows.append(("Read next", Text(f"{named}: {coming.why}")))
     return rows + _stacked("Mind", estimate.cautions)
 

@@ -103,6 +103,9 @@ def verdict_words(estimate: Estimate) -> str:
     share = percent_words(estimate.probability)
     damage = damage_words(estimate.faults)
     if estimate.verdict == "undecided":
+        kind = estimate.faults[0].kind if len(estimate.faults) == 1 else ""
+        if any(other.verdict == kind for other in estimate.alternatives):
+            return f"undecided; likeliest kind is {_NOUNS.get(kind, kind)} ({share})"
         return f"undecided; likeliest is {damage} ({share})"
     if any(other.verdict == estimate.verdict for other in estimate.alternatives):
         return f"{_NOUNS.get(estimate.verdict, estimate.verdict)} ({share}); likeliest: {damage}"
@@ -164,8 +167,8 @@ def place_words(position_m: float, cable: Cable, decimals: int = 2) -> str:
     length = float(cable.heated_length_m)
     told = f"{abs(position_m):.{decimals}f} m"
     if float(f"{position_m:.{decimals}f}") == 0:
-        return "at the cold joint"
-    if abs(position_m) <= _AT_JOINT_M:
+        return "at the cold joint" if decimals > 1 else "near the cold joint"
+    if abs(position_m) <= _AT_JOINT_M and decimals > 1:
         side = "before" if position_m < 0 else "after"
         return f"at the cold joint ({told} {side} it)"
     if position_m < 0:
@@ -185,7 +188,9 @@ def interval_words(intervals_m: Sequence[tuple[float, float]], decimals: int = 2
     >>> interval_words([(3.1, 3.25), (12.0, 12.4)])
     '3.10 to 3.25 m, or 12.00 to 12.40 m'
     """
-    return ", or ".join(f"{a:.{decimals}f} to {b:.{decimals}f} m" for a, b in intervals_m)
+    # Adding zero turns the minus of a rounded "-0.0" into a plain zero.
+    told = [[f"{round(end, decimals) + 0.0:.{decimals}f}" for end in pair] for pair in intervals_m]
+    return ", or ".join(f"{low} to {high} m" for low, high in told)
 
 
 def unit_of(probe: Probe) -> str:

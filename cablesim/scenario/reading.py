@@ -60,6 +60,13 @@ def load_scenario(path: str | os.PathLike[str]) -> Scenario:
     """
     name = os.fspath(path)
     try:
+        # Opening a pipe or a device may wait for ever; a missing file is told of below.
+        if os.path.exists(name) and not os.path.isdir(name) and not os.path.isfile(name):
+            raise ScenarioError(
+                "this is no regular file",
+                try_this="name a scenario file, ending in .toml",
+                file=name,
+            )
         with open(name, "rb") as file:
             size = os.fstat(file.fileno()).st_size
             if size > MOST_BYTES:
@@ -76,6 +83,8 @@ def load_scenario(path: str | os.PathLike[str]) -> Scenario:
         raise ScenarioError(
             "this is a folder", try_this="name a scenario file, ending in .toml", file=name
         ) from None
+    except ScenarioError:
+        raise
     except (OSError, ValueError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise ScenarioError(

@@ -1,11 +1,14 @@
 """Writing files: whole or not at all, and never over another one unasked."""
 
 import os
+import subprocess
+import sys
 
 import pytest
 
 from cablesim.cli import files
 from cablesim.errors import InputError
+from cablesim.scenario.shipped import shipped_directory
 
 
 def test_a_file_that_appears_meanwhile_is_kept(tmp_path):
@@ -46,3 +49,12 @@ def test_a_written_file_has_the_usual_rights(tmp_path):
     files.write_file(tmp_path / "ours", b"")
     (tmp_path / "usual").touch()
     assert (tmp_path / "ours").stat().st_mode == (tmp_path / "usual").stat().st_mode
+
+
+def test_a_full_disk_behind_stdout_is_told_in_one_sentence():
+    command = [sys.executable, "-m", "cablesim", "check", str(shipped_directory() / "demo.toml")]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True)
+    assert done.returncode == 2
+    assert "cannot be written to stdout" in done.stderr
+    assert done.stderr.count("\n") == 1

@@ -310,3 +310,19 @@ def test_the_page_states_the_prior_that_is_used():
             weight = sum(h.weight for h in of_kind(kind, cable))
             assert f"| {kind} | {weight:.2f} |" in page
     assert sum(h.weight for h in hypotheses(CABLE)) == pytest.approx(1.0)
+
+
+def test_the_warning_comes_with_the_advice_and_not_after_the_deed():
+    estimate = locate(CABLE, readings((), probes(*THREE)))
+    assert estimate.next_reading.kind == "insulation_tester"
+    assert any("nobody on the floor" in caution for caution in estimate.cautions)
+    touching = locate(CABLE, readings((Short(("core1", "core2"), 12.0, 20.0),), probes(*THREE)))
+    assert touching.next_reading.kind == "thermal camera"
+    assert any("residual-current" in caution for caution in touching.cautions)
+
+
+def test_insulation_that_fails_only_at_voltage_is_no_harmless_conflict():
+    healthy = readings((), probes(*THREE))
+    tester = Probe(InsulationTester(name="i"), Hookup.of(CABLE, ("core1+core2", "braid")))
+    estimate = locate(CABLE, [*healthy, Reading(tester, 0.5)])
+    assert "unsafe to use" in estimate.conflict

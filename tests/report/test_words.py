@@ -102,7 +102,7 @@ def test_verdicts():
     assert verdict_words(found) == "short between core1 and braid (97 %)"
     assert damage_words(healthy().estimate.faults) == "healthy"
     assert verdict_words(healthy().estimate) == "healthy (97 %)"
-    assert verdict_words(undecided().estimate).startswith("undecided; likeliest is short")
+    assert verdict_words(undecided().estimate) == "undecided; likeliest kind is short (97 %)"
 
 
 def test_a_probability_shared_by_several_conductors_is_that_of_the_kind():

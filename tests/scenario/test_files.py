@@ -78,7 +78,12 @@ class TestRefusedUnread:
 
 @pytest.mark.skipif(not os.path.exists("/dev/zero"), reason="this system has no /dev/zero")
 def test_a_file_without_an_end():
-    refused("/dev/zero", "size in bytes", f"at most {MOST_BYTES}")
+    refused("/dev/zero", "no regular file", "name a scenario file")
+
+
+def test_a_pipe_that_nobody_writes_to_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "pipe.toml")
+    refused(tmp_path / "pipe.toml", "no regular file", "name a scenario file")
 
 
 def test_the_largest_size_that_is_read(tmp_path):
