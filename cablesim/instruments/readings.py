@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Fault
+from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
@@ -152,7 +152,16 @@ def predict(
     -------
     ndarray, shape (..., readings)
         Values in each meter's own unit; infinite where no path joins the leads.
+
+    Raises
+    ------
+    InputError
+        If there is no probe, or a fault does not fit the cable.
     """
+    if isinstance(faults, Break | Degraded | Joint | Short):
+        raise InputError("faults", faults, "a tuple of faults", "write (fault,) for a single one")
+    if not probes:
+        raise InputError("probes", list(probes), "at least one probe")
     columns: list[FloatArray | None] = [None] * len(probes)
     frequencies = [probe.meter.frequency_hz(probe.setting) for probe in probes]
     for frequency_hz in dict.fromkeys(frequencies):

@@ -80,8 +80,10 @@ def posterior(
     """
     if not readings:
         raise InputError(
-            "there is no reading with a value", try_this="enter at least one [[reading]]"
+            "there is no reading with a value", try_this="give at least one reading as taken"
         )
+    if any(np.ndim(n) for n in (cable.heated_length_m, *cable.core_ohm_per_m)):
+        raise InputError("the cable holds arrays", try_this="locate one cable at a time")
     # One order for all orders: permuting the readings changes nothing, not even the rounding.
     order = sorted(range(len(readings)), key=lambda k: _identity(readings[k]))
     readings = tuple(readings[k] for k in order)

@@ -243,6 +243,13 @@ def test_a_misread_display_is_named():
 def test_no_reading_and_no_level_are_refused():
     with pytest.raises(InputError, match="no reading"):
         locate(CABLE, [])
+    with pytest.raises(InputError, match="one cable at a time"):
+        many = replace(CABLE, heated_length_m=np.array([30.0, 31.0]))
+        locate(many, readings((), probes(*THREE)))
+    with pytest.raises(InputError, match="tuple of faults"):
+        predict(CABLE, Short(("core1", "braid"), 1.0, 1.0), probes(*THREE))
+    with pytest.raises(InputError, match="at least one probe"):
+        predict(CABLE, (), [])
     with pytest.raises(InputError, match="level"):
         locate(CABLE, readings((), probes(*THREE)), level=1.5)
 
