@@ -18,12 +18,22 @@ from __future__ import annotations
 
 import difflib
 import reprlib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from enum import Enum
 from os import PathLike, fspath
-from typing import Final
+from typing import Final, TypeVar
 
-__all__ = ["NOT_GIVEN", "CablesimError", "InputError", "ScenarioError", "nearest", "shorten"]
+__all__ = [
+    "NOT_GIVEN",
+    "CablesimError",
+    "InputError",
+    "ScenarioError",
+    "looked_up",
+    "nearest",
+    "shorten",
+]
+
+_Row = TypeVar("_Row")
 
 _SHORT = 60  # longest rendering of a received value, characters
 
@@ -200,3 +210,28 @@ def _folded(name: str) -> str:
 def _printable(text: str) -> str:
     """Put text on one line, without what could steer a terminal or reverse the writing."""
     return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
+
+
+def looked_up(what: str, name: str, table: Mapping[str, _Row]) -> _Row:
+    """Look a choice up by name.
+
+    Parameters
+    ----------
+    what : str
+        What is chosen, as a field is called.
+    name : str
+        The name given.
+    table : mapping
+        Every choice by its name.
+
+    Raises
+    ------
+    InputError
+        If the name is unknown; the message lists the known ones and gives the nearest.
+    """
+    if name in table:
+        return table[name]
+    near = nearest(name, table)
+    raise InputError(
+        what, name, "one of " + ", ".join(table), f"did you mean {near}?" if near else None
+    )

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cablesim.errors import InputError, nearest
+from cablesim.errors import looked_up
 
 __all__ = ["CONSTRUCTIONS", "Construction", "construction"]
 
@@ -71,13 +71,4 @@ def construction(name: str) -> Construction:
     InputError
         If the name is unknown; the message gives the nearest known one.
     """
-    found = CONSTRUCTIONS.get(name)
-    if found is None:
-        near = nearest(name, CONSTRUCTIONS)
-        raise InputError(
-            what="construction",
-            got=name,
-            allowed="one of " + ", ".join(CONSTRUCTIONS),
-            try_this=f"did you mean {near}?" if near else None,
-        )
-    return found
+    return looked_up("construction", name, CONSTRUCTIONS)

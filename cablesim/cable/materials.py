@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cablesim.errors import InputError, nearest
+from cablesim.errors import looked_up
 
 __all__ = ["ALLOYS", "REFERENCE_TEMPERATURE_C", "Alloy", "alloy"]
 
@@ -66,13 +66,4 @@ def alloy(name: str) -> Alloy:
     InputError
         If the name is unknown; the message gives the nearest known one.
     """
-    found = ALLOYS.get(name)
-    if found is None:
-        near = nearest(name, ALLOYS)
-        raise InputError(
-            what="core_alloy",
-            got=name,
-            allowed="one of " + ", ".join(ALLOYS),
-            try_this=f"did you mean {near}?" if near else None,
-        )
-    return found
+    return looked_up("core_alloy", name, ALLOYS)
