@@ -227,6 +227,8 @@ def _syntax_mend(what: str, line: str) -> str | None:
         return "write the bare number; the unit is in the key"
     if "illegal character" in what and re.match("[\"']", value):
         return "end a text on the line where it begins, with the quotes that began it"
+    if "invalid value" in what and re.fullmatch(r"(?i)\+?(o\.?l\.?|over|open|inf\w*)", value):
+        return "for a display that shows no number write over_range = true"
     if "invalid value" in what and re.match(r"[A-Za-z]", value):
         return "put text in quotes"
     if "declare" in what or "overwrite" in what or "twice" in what or "namespace" in what:

@@ -43,3 +43,9 @@ def test_contradictory_readings_are_refused(first, second):
 )
 def test_readings_within_the_meter_are_taken(first, second):
     assert len(parse_scenario(FILE.format(first=first, second=second)).readings) == 2
+
+
+@pytest.mark.parametrize("shown", ["OL", "O.L", "open"])
+def test_a_display_without_a_number_is_told_how_to_write_it(shown):
+    with pytest.raises(ScenarioError, match="over_range = true"):
+        parse_scenario(FILE.format(first=f"ohm = {shown}", second="ohm = 74.2"))
