@@ -30,6 +30,11 @@ _SPOKEN = {
     "joint": "a bad joint",
     "several": "a cut core that lies on the braid",
 }
+# What an ohmmeter's few volts do not show.
+_ONLY_AT_VOLTAGE = (
+    "; insulation that holds at an ohmmeter's few volts may fail at the test voltage, so until "
+    "this is explained the cable is unsafe to use"
+)
 # Readings, and hypotheses, tried when a conflict is traced to one reading.
 _MOST_SUSPECTS = 3
 
@@ -101,13 +106,6 @@ def locate(
     )
 
 
-# What an ohmmeter's few volts do not show.
-_ONLY_AT_VOLTAGE = (
-    "; insulation that holds at an ohmmeter's few volts may fail at the test voltage, so until "
-    "this is explained the cable is unsafe to use"
-)
-
-
 def _by_verdict(answers: Sequence[Posterior]) -> dict[str, float]:
     verdicts: dict[str, float] = {}
     for answer in answers:
@@ -171,7 +169,7 @@ def _reason(
         return f"the readings do not decide between {named}"
     if verdict == "healthy":
         return ""
-    longest = max(_length(fault) for fault in faults)
+    longest = max(fault.open_m for fault in faults)
     limit = placed_m(cable)
     if longest > limit:
         low = min(interval[0] for fault in faults for interval in fault.intervals_m)
@@ -184,10 +182,6 @@ def _reason(
     if any(_elsewhere(rival, faults, limit) for rival in rivals if _rivals(rival, top)):
         return "the readings do not decide which conductors are damaged, and so not where"
     return ""
-
-
-def _length(fault: FaultEstimate) -> float:
-    return sum(high - low for low, high in fault.intervals_m)
 
 
 def _rivals(answer: Posterior, top: Posterior) -> bool:

@@ -43,6 +43,11 @@ class FaultEstimate:
     intervals_m: tuple[tuple[float, float], ...]
     resistance_ohm: float | None
 
+    @property
+    def open_m(self) -> float:
+        """Length of all intervals together [m]: what the readings leave open."""
+        return sum(high - low for low, high in self.intervals_m)
+
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""
         return {

@@ -163,7 +163,7 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     Returns
     -------
     Found
-        Cells that are disjoint; what lies outside them is more than four standard deviations off.
+        Cells that are disjoint; what lies outside them is more than five standard deviations off.
     """
     low, high = _first_cells(unknowns)
     middle = np.full((len(low), unknowns.size - unknowns.grid), 0.5)

@@ -44,13 +44,10 @@ class Points:
         Points of the unit cube.
     weight : ndarray, shape (points,)
         They sum to the probability of the readings under the hypothesis.
-    exact : ndarray, shape (points, readings)
-        Exact values there, in each meter's unit.
     """
 
     z: FloatArray
     weight: FloatArray
-    exact: FloatArray
 
     @property
     def evidence(self) -> float:
@@ -102,10 +99,9 @@ def _drawn(
         drawn[:, k] = (value - middle) / root[:, k, k]
         z[:, grid + k] = value
         density *= proposed
-    exact = unknowns.exact(z)
-    probability = displays.probability(unknowns.indicated(z, exact))
+    probability = displays.probability(unknowns.indicated(z, unknowns.exact(z)))
     share = (cells.volume / np.maximum(points, 1))[cell]
-    return Points(z, probability * share / density, exact)
+    return Points(z, probability * share / density)
 
 
 def _cut_normal(

@@ -72,16 +72,21 @@ class Displays:
 
     def softened(self) -> list[Displays]:
         """The same displays from coarser meters, coarsest first, themselves last."""
-        shown = np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
-        finest = float(np.min(self.spread / np.maximum(np.abs(shown), 1e-30)))
+        size = np.abs(self.centre)
+        finest = float(np.min(self.spread / np.maximum(size, 1e-30)))
         return [
             *(
-                replace(self, noise=self.noise + share * 3**0.5 * np.abs(shown))
+                replace(self, noise=self.noise + share * 3**0.5 * size)
                 for share in _SOFTNESS
                 if share > 2 * finest
             ),
             self,
         ]
+
+    @property
+    def centre(self) -> FloatArray:
+        """Middle of each display, or its lower end where it has no upper one."""
+        return np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
 
     @property
     def spread(self) -> FloatArray:
@@ -101,9 +106,8 @@ class Displays:
         indicated : ndarray, shape (..., readings)
             Indicated values.
         """
-        one_sided = np.isinf(self.high)
-        centre = np.where(one_sided, self.low, (self.low + np.where(one_sided, 0.0, self.high)) / 2)
+        centre = self.centre
         scale = 10 * self.spread
         slope = 1 / np.hypot(scale, centre)
         found = (np.arcsinh(indicated / scale) - np.arcsinh(centre / scale)) / (slope * self.spread)
-        return np.where(one_sided, np.minimum(found, 0.0), found)
+        return np.where(np.isinf(self.high), np.minimum(found, 0.0), found)

@@ -13,7 +13,7 @@ from cablesim.locate.estimate import Density
 __all__ = ["Places", "density_of", "intervals_of", "weighted_quantile"]
 
 _BINS = 160
-# Bins below this share of the fullest hold nothing that an interval could be broken by.
+# Stretches whose gap is on average denser than this share of the threshold are one.
 _SAME = 0.5
 
 
@@ -39,11 +39,6 @@ class Places:
     def interval_m(self) -> tuple[float, float]:
         """The interval with the most probability [m]."""
         return self.intervals_m[self.main]
-
-    @property
-    def length_m(self) -> float:
-        """Length of all intervals together [m]."""
-        return sum(high - low for low, high in self.intervals_m)
 
 
 def weighted_quantile(values: FloatArray, weights: FloatArray, share: float) -> float:

@@ -87,9 +87,9 @@ def answer_figure(answer: Answer) -> Figure:
     if estimate.reason:
         said += textwrap.wrap(one_line(f"Left open: {estimate.reason}"), _WRAP)
     if estimate.faults and len(estimate.faults[0].intervals_m) > _TOLD:
-        intervals_m = estimate.faults[0].intervals_m
-        decimals = decimals_for(sum(high - low for low, high in intervals_m))
-        told = f"{100 * estimate.level:g} % within {interval_words(intervals_m, decimals)}"
+        first = estimate.faults[0]
+        within = interval_words(first.intervals_m, decimals_for(first.open_m))
+        told = f"{100 * estimate.level:g} % within {within}"
         said += textwrap.wrap(told, _WRAP)
     others = [o for o in estimate.alternatives if o.probability >= _LIKELY and o.faults][:_LANES]
     drawn = estimate.density is not None and bool(estimate.faults)
@@ -203,7 +203,7 @@ def _legend_handles(answer: Answer) -> list[Artist]:
     estimate = answer.estimate
     if estimate.faults:
         fault = estimate.faults[0]
-        decimals = decimals_for(sum(high - low for low, high in fault.intervals_m))
+        decimals = decimals_for(fault.open_m)
         within = interval_words(fault.intervals_m, decimals)
         if len(fault.intervals_m) > _TOLD:
             within = f"{len(fault.intervals_m)} stretches"

@@ -175,7 +175,7 @@ def _taken_words(reading: Reading | None) -> str:
 def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
     rows: list[_Row] = [("Verdict", Text(verdict_words(estimate), style="bold"))]
     for fault in {fault.intervals_m: fault for fault in estimate.faults}.values():
-        decimals = decimals_for(_width(fault.intervals_m))
+        decimals = decimals_for(fault.open_m)
         place = place_words(fault.position_m, cable, decimals)
         if not worth_naming(fault, cable):
             place = "left open by these readings"
@@ -224,8 +224,8 @@ def _other_words(other: Alternative) -> str:
     told = f"{damage_words(other.faults)} ({percent_words(other.probability)})"
     if not other.faults:
         return told
-    intervals_m = other.faults[0].intervals_m
-    return f"{told}, {interval_words(intervals_m, decimals_for(_width(intervals_m)))}"
+    first = other.faults[0]
+    return f"{told}, {interval_words(first.intervals_m, decimals_for(first.open_m))}"
 
 
 def _true_fault_words(fault: Fault, cable: Cable) -> str:
@@ -247,10 +247,6 @@ def _cable_words(cable: Cable) -> str:
         f"{quantity_words(float(cable.loop_resistance_ohm), 'ohm')} ({tolerance}), "
         f"{ends.format(f'{float(cable.cold_lead_m):g} m')}{far}"
     )
-
-
-def _width(intervals_m: Sequence[tuple[float, float]]) -> float:
-    return sum(high - low for low, high in intervals_m)
 
 
 def _sentence(clause: str) -> str:

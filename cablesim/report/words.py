@@ -140,8 +140,7 @@ def worth_naming(fault: FaultEstimate, cable: Cable) -> bool:
     cable
         The cable.
     """
-    width = sum(high - low for low, high in fault.intervals_m)
-    return width <= _NAMED * float(cable.heated_length_m)
+    return fault.open_m <= _NAMED * float(cable.heated_length_m)
 
 
 def place_words(position_m: float, cable: Cable, decimals: int = 2) -> str:
