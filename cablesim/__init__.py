@@ -19,11 +19,11 @@ if TYPE_CHECKING:
     from cablesim.errors import CablesimError as CablesimError
     from cablesim.errors import InputError as InputError
     from cablesim.errors import ScenarioError as ScenarioError
+    from cablesim.instruments.loop_bridge import LoopBridge as LoopBridge
+    from cablesim.instruments.meter import Setting as Setting
     from cablesim.instruments.meters import CapacitanceMeter as CapacitanceMeter
     from cablesim.instruments.meters import InsulationTester as InsulationTester
-    from cablesim.instruments.meters import LoopBridge as LoopBridge
     from cablesim.instruments.meters import Ohmmeter as Ohmmeter
-    from cablesim.instruments.meters import Setting as Setting
     from cablesim.instruments.readings import Probe as Probe
     from cablesim.instruments.readings import Reading as Reading
     from cablesim.instruments.readings import measure as measure
@@ -48,9 +48,9 @@ _HOME = {
     "ScenarioError": "cablesim.errors",
     "CapacitanceMeter": "cablesim.instruments.meters",
     "InsulationTester": "cablesim.instruments.meters",
-    "LoopBridge": "cablesim.instruments.meters",
+    "LoopBridge": "cablesim.instruments.loop_bridge",
     "Ohmmeter": "cablesim.instruments.meters",
-    "Setting": "cablesim.instruments.meters",
+    "Setting": "cablesim.instruments.meter",
     "Probe": "cablesim.instruments.readings",
     "Reading": "cablesim.instruments.readings",
     "measure": "cablesim.instruments.readings",

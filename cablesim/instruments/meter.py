@@ -1,0 +1,152 @@
+"""What all meters have in common: a display, ranges, and four kinds of error.
+
+A meter's error has four parts with four lives. The percent part of its accuracy is ONE unknown gain
+for all readings on one range; its leads are ONE unknown resistance for all its readings; the counts
+part is drawn anew at each reading; and the display rounds. Limits of accuracy are rectangular
+distributions (from memory of JCGM 100, 4.3.7).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from cablesim.cable.numbers import FloatArray, require
+from cablesim.line.circuit import TerminalNetwork
+from cablesim.line.terminals import Hookup
+
+__all__ = ["MOST_RANGES", "Meter", "Setting"]
+
+# More than any meter has.
+MOST_RANGES = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How a meter was set for one reading; what does not apply to it stays None.
+
+    Parameters
+    ----------
+    test_volt
+        Test voltage of an insulation tester [V].
+    frequency_hz
+        Frequency of a capacitance meter [Hz].
+    method
+        Method of a loop bridge.
+    arms
+        Ratio arms of a loop bridge next to its first and its second lead [ohm or divisions].
+    """
+
+    test_volt: float | None = None
+    frequency_hz: float | None = None
+    method: str | None = None
+    arms: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Meter:
+    """What all meters have in common.
+
+    Parameters
+    ----------
+    name
+        Name in the scenario file; readings that share it share the meter's errors.
+    accuracy_percent
+        Percent part of the accuracy: one unknown gain for each range.
+    accuracy_counts
+        Counts part of the accuracy, in steps of the display; drawn anew at each reading.
+    counts
+        Steps of the display: 2000 shows up to 1999.
+    resolution
+        Step of the lowest range, in the meter's unit; each further range is ten times as coarse.
+    top_range
+        Full scale of the highest range, in the meter's unit.
+    lead_ohm, lead_ohm_tolerance
+        Resistance of both leads together, and by how much it may be off [ohm].
+    """
+
+    kind: ClassVar[str]
+    unit: ClassVar[str]
+    # Size of the unit in ohm, farad or as a pure number.
+    unit_size: ClassVar[float]
+    leads: ClassVar[int] = 2
+    # Whether the resistance of the leads adds to the reading.
+    reads_leads: ClassVar[bool] = True
+
+    name: str
+    accuracy_percent: float
+    accuracy_counts: float
+    counts: float
+    resolution: float
+    top_range: float
+    lead_ohm: float = 0.0
+    lead_ohm_tolerance: float = 0.0
+
+    def __post_init__(self) -> None:
+        require("accuracy_percent", self.accuracy_percent, at_least=0.0, at_most=100.0)
+        require("accuracy_counts", self.accuracy_counts, at_least=0.0)
+        require("counts", self.counts, at_least=10.0)
+        require("resolution", self.resolution, above=0.0)
+        lowest = self.counts * self.resolution
+        require(
+            "range",
+            self.top_range,
+            at_least=lowest * (1 - 1e-9),
+            at_most=lowest * 10.0 ** (MOST_RANGES - 1),
+        )
+        most = math.inf if self.reads_leads else 0.0
+        for name in ("lead_ohm", "lead_ohm_tolerance"):
+            require(
+                name,
+                getattr(self, name),
+                at_least=0.0,
+                at_most=most,
+                try_this=None if self.reads_leads else f"leave it out for a {self.kind}",
+            )
+
+    def frequency_hz(self, setting: Setting) -> float:
+        """Frequency at which it measures [Hz]; 0 is direct current."""
+        return 0.0
+
+    def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
+        """What an ideal meter would show, in its unit; infinite where nothing joins the leads."""
+        raise NotImplementedError
+
+    def range_of(self, value: FloatArray | float) -> NDArray[np.int64]:
+        """Number of the range that the meter chooses for an indicated value; 0 is the lowest."""
+        decades = np.log10(np.maximum(np.abs(value), 1e-300) / self.range_from(1))
+        # What lies on the limit belongs to the higher range, though rounding may put it just under.
+        return np.asarray(np.clip(np.floor(decades + 1e-12) + 1, 0, self.ranges - 1), np.int64)
+
+    def range_from(self, number: int) -> float:
+        """Indicated value from which a range is used, too large for the one below it [unit]."""
+        return float(self.resolution * 10.0 ** (number - 1) * (self.counts - 0.5))
+
+    def step_of(self, value: FloatArray | float, setting: Setting) -> FloatArray:
+        """Step of the display on the range chosen for an indicated value, in the meter's unit."""
+        return np.asarray(self.resolution * 10.0 ** self.range_of(value))
+
+    def over_range_from(self, setting: Setting) -> float:
+        """Indicated value from which the display says over range, in the meter's unit."""
+        return self.range_from(self.ranges)
+
+    def least(self, setting: Setting) -> float:
+        """Least exact value, in the meter's unit; the display shows no less than zero."""
+        return 0.0
+
+    def shown(self, indicated: FloatArray | float, setting: Setting) -> FloatArray:
+        """Round to the display; infinite where over range."""
+        indicated = np.asarray(indicated, float)
+        over = ~(np.abs(indicated) < self.over_range_from(setting))
+        finite = np.where(over, 0.0, indicated)
+        step = self.step_of(finite, setting)
+        return np.where(over, np.inf, np.round(finite / step) * step)
+
+    @property
+    def ranges(self) -> int:
+        """How many ranges it has."""
+        return 1 + max(0, round(math.log10(self.top_range / (self.counts * self.resolution))))
