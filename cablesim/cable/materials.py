@@ -58,12 +58,19 @@ ALLOYS: dict[str, Alloy] = {
 }
 
 
-def alloy(name: str) -> Alloy:
+def alloy(name: str, what: str = "core_alloy") -> Alloy:
     """Look an alloy up by name.
+
+    Parameters
+    ----------
+    name
+        The name.
+    what
+        How the field is called that gave it.
 
     Raises
     ------
     InputError
         If the name is unknown; the message gives the nearest known one.
     """
-    return looked_up("core_alloy", name, ALLOYS)
+    return looked_up(what, name, ALLOYS)
