@@ -10,6 +10,7 @@ from __future__ import annotations
 import platform
 import shutil
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
@@ -57,13 +58,16 @@ def row_of(check: Check) -> str:
     return "| " + " | ".join(map(str, (*cells, check.why, check.source))) + " |\n"
 
 
+def table_of(checks: Iterable[Check]) -> str:
+    text = "| what | against | cases | largest deviation | allowed | because | source |\n"
+    text += "| --- | --- | ---: | ---: | ---: | --- | --- |\n"
+    return text + "".join(row_of(check) for check in checks)
+
+
 def page() -> str:
     text = _HEAD
     for title, checks in SECTIONS.items():
-        text += f"\n## {title}\n\n"
-        text += "| what | against | cases | largest deviation | allowed | because | source |\n"
-        text += "| --- | --- | ---: | ---: | ---: | --- | --- |\n"
-        text += "".join(row_of(check) for check in checks)
+        text += f"\n## {title}\n\n{table_of(checks)}"
     found = rows()
     per_m = found[0].plain_nanofarad * 1000 / found[0].length_m
     text += _CORE.format(capacitance=round(per_m, 6), frequency=FREQUENCY_HZ)

@@ -8,7 +8,14 @@ from __future__ import annotations
 import mpmath as mp
 import numpy as np
 import pytest
-from outside import against_ladder, against_ngspice, against_precise, against_published, precise
+from outside import (
+    against_geometry,
+    against_ladder,
+    against_ngspice,
+    against_precise,
+    against_published,
+    precise,
+)
 from outside.cases import random_case
 from outside.check import Worst
 from outside.core_resistance import rows
@@ -20,7 +27,12 @@ from cablesim.line.ladder import extrapolated, ladder
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Hookup
 
-INSIDE = [*against_precise.CHECKS, *against_ladder.CHECKS, *against_published.CHECKS]
+INSIDE = [
+    *against_precise.CHECKS,
+    *against_ladder.CHECKS,
+    *against_published.CHECKS,
+    *against_geometry.CHECKS,
+]
 
 
 @pytest.mark.parametrize("check", INSIDE, ids=lambda check: check.name)

@@ -1,0 +1,219 @@
+"""From what a cable is made of to its per-metre values.
+
+A `Geometry` says what is known of a cable's make; `derived` gives every field of a cable that
+follows from that, and none that does not.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cablesim.cable.braid import Braid
+from cablesim.cable.conductors import Conductor
+from cablesim.cable.construction import Construction
+from cablesim.cable.insulations import Insulation
+from cablesim.cable.materials import Alloy, alloy
+from cablesim.cable.numbers import Real, require
+from cablesim.cable.screened import Partial, coaxial, insulation_gigaohm_m, twin
+from cablesim.errors import InputError
+
+__all__ = ["Geometry", "derived", "partial_of", "zone_heating_ohm_m"]
+
+
+@dataclass(frozen=True, slots=True)
+class Geometry:
+    """What is known of how a cable is made; every part may be missing.
+
+    Parameters
+    ----------
+    core
+        Each core's conductor in the heated part; two cores are alike.
+    insulation_mm
+        Thickness of the insulation round each core [mm].
+    braid_inside_mm
+        Inner diameter of the braid [mm]; left out, it lies tightly round the insulated cores.
+    braid
+        The braid.
+    braid_alloy
+        What its wires are made of.
+    cold_lead
+        Each core's conductor in the cold lead, of copper.
+    heating_wire_ohm_per_m
+        Parallel construction: resistance of the heating wire per metre of cable at 20 C [ohm/m].
+    zone_m
+        Parallel construction: from one of its contacts with a core to the next, with the other core
+        [m].
+
+    Raises
+    ------
+    InputError
+        If a length is out of all proportion.
+    """
+
+    core: Conductor | None = None
+    insulation_mm: float | None = None
+    braid_inside_mm: float | None = None
+    braid: Braid | None = None
+    braid_alloy: str = "copper"
+    cold_lead: Conductor | None = None
+    heating_wire_ohm_per_m: float | None = None
+    zone_m: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.insulation_mm is not None:
+            require(
+                "insulation_mm",
+                self.insulation_mm,
+                at_least=0.05,
+                at_most=20.0,
+                try_this="it is the thickness in millimetres, such as 0.8",
+            )
+        if self.braid_inside_mm is not None:
+            require(
+                "braid_inside_mm",
+                self.braid_inside_mm,
+                at_least=0.2,
+                at_most=100.0,
+                try_this="it is a diameter in millimetres, such as 5.0",
+            )
+        alloy(self.braid_alloy, "braid_alloy")
+        if (self.heating_wire_ohm_per_m is None) != (self.zone_m is None):
+            raise InputError(
+                "heating_wire_ohm_per_m and zone_m belong together",
+                try_this="give both or neither",
+            )
+        if self.zone_m is not None and self.heating_wire_ohm_per_m is not None:
+            require("heating_wire_ohm_per_m", self.heating_wire_ohm_per_m, above=0.0)
+            require(
+                "zone_m",
+                self.zone_m,
+                at_least=0.05,
+                at_most=20.0,
+                try_this="it is a length of cable in metres, such as 0.6",
+            )
+
+    def inside_mm(self, cores: int) -> float | None:
+        """Inner diameter of the braid, as given or tightly round the insulated cores [mm]."""
+        if self.braid_inside_mm is not None:
+            return self.braid_inside_mm
+        each_mm = self.insulated_mm
+        return None if each_mm is None else each_mm * (1 if cores == 1 else 2)
+
+    @property
+    def insulated_mm(self) -> float | None:
+        """Diameter of one insulated core [mm], where it is known."""
+        if self.core is None or self.insulation_mm is None:
+            return None
+        return self.core.diameter_mm + 2 * self.insulation_mm
+
+
+def partial_of(
+    geometry: Geometry, construction: Construction, relative_permittivity: float
+) -> Partial | None:
+    """Capacitances of a cable of this make, or None where too little is known.
+
+    One core lies in the middle of the braid, two lie against each other. What fills the braid
+    besides is taken for the same insulation.
+
+    Parameters
+    ----------
+    geometry
+        How the cable is made.
+    construction
+        How many cores it has.
+    relative_permittivity
+        Of the insulation.
+
+    Raises
+    ------
+    InputError
+        If the insulated cores do not fit into the braid.
+    """
+    cores = len(construction.cores)
+    insulated_mm, inside_mm = geometry.insulated_mm, geometry.inside_mm(cores)
+    if geometry.core is None or insulated_mm is None or inside_mm is None:
+        return None
+    least_mm = insulated_mm * cores
+    # A tenth of a per mille: figures rounded to print must still fit.
+    if inside_mm < least_mm * (1 - 1e-4):
+        raise InputError(
+            "braid_inside_mm",
+            inside_mm,
+            f"at least the insulated {'core' if cores == 1 else 'cores side by side'}, "
+            f"{least_mm:.4g} mm",
+            "leave it out where the braid lies tightly round",
+        )
+    if cores == 1:
+        return coaxial(geometry.core.diameter_mm, inside_mm, relative_permittivity)
+    return twin(geometry.core.diameter_mm, insulated_mm, inside_mm, relative_permittivity)
+
+
+def zone_heating_ohm_m(heating_wire_ohm_per_m: float, zone_m: float) -> float:
+    """Resistance between the cores times length, where a heating wire joins them by turns [ohm m].
+
+    On each zone the wire goes from one core to the other: ``r z`` for each ``z`` of length.
+
+    Parameters
+    ----------
+    heating_wire_ohm_per_m
+        Resistance of the wire per metre of cable [ohm/m].
+    zone_m
+        From one contact to the next [m].
+
+    Examples
+    --------
+    >>> zone_heating_ohm_m(heating_wire_ohm_per_m=9000.0, zone_m=0.6)
+    3240.0
+    """
+    return heating_wire_ohm_per_m * zone_m**2
+
+
+def derived(
+    construction: Construction,
+    core_alloy: Alloy,
+    geometry: Geometry | None,
+    insulation: Insulation | None,
+) -> dict[str, Real | tuple[Real, ...]]:
+    """Every field of a cable that follows from its make.
+
+    Parameters
+    ----------
+    construction
+        How many cores it has, and whether they heat.
+    core_alloy
+        What the cores of the heated part are made of.
+    geometry, insulation
+        What is known.
+
+    Returns
+    -------
+    dict
+        Fields of `cablesim.cable.cable.Cable` by name, at 20 C.
+
+    Raises
+    ------
+    InputError
+        If the parts do not fit together.
+    """
+    found: dict[str, Real | tuple[Real, ...]] = {}
+    copper = alloy("copper")
+    if insulation is not None:
+        found["velocity_factor"] = insulation.velocity_factor
+        found["loss_tangent"] = insulation.loss_tangent
+    if geometry is None:
+        return found
+    if geometry.core is not None:
+        each = geometry.core.ohm_per_m(core_alloy)
+        found["core_ohm_per_m"] = (each,) * len(construction.cores)
+    if geometry.cold_lead is not None:
+        found["cold_lead_ohm_per_m"] = geometry.cold_lead.ohm_per_m(copper)
+    if geometry.braid is not None:
+        found["braid_ohm_per_m"] = geometry.braid.ohm_per_m(alloy(geometry.braid_alloy))
+    if insulation is not None:
+        partial = partial_of(geometry, construction, insulation.relative_permittivity)
+        if partial is not None:
+            found["capacitance_core_braid_pf_per_m"] = partial.core_braid_pf_per_m
+            if len(construction.cores) > 1:
+                found["capacitance_core_core_pf_per_m"] = partial.core_core_pf_per_m
+            found["insulation_gigaohm_m"] = insulation_gigaohm_m(partial, insulation)
+    return found
