@@ -26,6 +26,9 @@ from cablesim.instruments.standard import usual_setting
 from cablesim.line.terminals import Hookup
 from cablesim.locate.prior import KINDS
 from cablesim.scenario.scenario import Entry, Scenario
+from cablesim.site.plan import plan_of
+from cablesim.site.room import Room
+from cablesim.site.survey import FloorLayer, Rule, Survey, Suspect
 
 METER_NAMES = ("pocket", "van-2", "office_3")
 
@@ -181,6 +184,45 @@ def readings(draw, probe):
 
 
 @st.composite
+def floors(draw, cable):
+    """What is known of a floor: nothing, layers only, a cable surveyed or laid by rule."""
+    points = st.tuples(st.floats(-9, 9), st.floats(-9, 9))
+    layers = st.builds(FloorLayer, st.sampled_from(["tile", "screed"]), st.floats(1.0, 100.0))
+    known = draw(
+        _given(
+            layers=st.lists(layers, max_size=3).map(tuple),
+            tile_m=st.tuples(st.floats(0.05, 1.0), st.floats(0.05, 1.0)),
+            tile_origin_m=points,
+            suspects=st.lists(
+                st.builds(Suspect, points, st.floats(0.01, 2.0), st.text("ab ü", max_size=5)),
+                max_size=2,
+            ).map(tuple),
+        )
+    )
+    length_m = float(cable.heated_length_m)
+    how = draw(st.sampled_from(["nothing", "surveyed", "laid"]))
+    if how == "surveyed":
+        bend = draw(st.floats(0.1, 0.9)) * length_m
+        off = draw(st.floats(0.9, 1.1))
+        known["route_m"] = (
+            (1.0, 0.1),
+            (1.0 + bend, 0.1),
+            (1.0 + bend, 0.1 + off * length_m - bend),
+        )
+    if how == "laid":
+        side = 1.0 + 0.2 * length_m**0.5 + 0.1 * draw(st.floats(0, 1))
+        spacing_m = side**2 / length_m / draw(st.floats(1.3, 2.5))
+        known["room"] = Room(((0.0, 0.0), (side, 0.0), (side, side), (0.0, side)))
+        known["rule"] = Rule(spacing_m, 0.0, (0.0, draw(st.floats(0.0, side))))
+    if how == "laid":
+        try:
+            plan_of(Survey(**known), length_m)
+        except InputError:  # too short a cable for its room
+            del known["rule"]
+    return Survey(**known)
+
+
+@st.composite
 def scenarios(draw, max_faults=3, max_readings=5):
     """A whole scenario."""
     cable = draw(cables())
@@ -209,4 +251,5 @@ def scenarios(draw, max_faults=3, max_readings=5):
         supply_volt=draw(st.none() | st.floats(12.0, 400.0)),
         title=draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=30)),
         established=draw(st.just(()) | st.lists(st.sampled_from(KINDS), max_size=6).map(tuple)),
+        floor=draw(st.none() | floors(cable)),
     )

@@ -24,6 +24,7 @@ _Table = TypeVar("_Table", bound=msgspec.Struct)
 
 _UNITS = {
     "m": "metres",
+    "mm": "millimetres",
     "ohm": "ohms",
     "megohm": "megohms",
     "nanofarad": "nanofarads",
@@ -39,7 +40,7 @@ _UNITS = {
 _FILE_KEYS = ("format", "title", "established")
 # Other units that people write at the end of a key.
 _OTHER_UNITS = (
-    *("mm", "cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
+    *("cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
     *("ohms", "kohm", "kiloohm", "kilohm", "mohm", "milliohm", "gigaohm", "gohm", "ohm_per_km"),
     *("nf", "pf", "uf", "picofarad", "microfarad", "farad", "v", "volts", "khz", "f", "k", "pct"),
 )
@@ -302,6 +303,10 @@ _EXAMPLES = {
     "core_ohm_per_m": "[1.2, 1.8]",
     "arms_ohm": "[1000, 820]",
     "established": '["short", "degraded"]',
+    "outline_m": "[[0, 0], [3, 0], [3, 2.4], [0, 2.4]]",
+    "keep_out_m": "[[[0, 0], [0.8, 0], [0.8, 1.7], [0, 1.7]]]",
+    "route_m": "[[0.1, 0.1], [2.9, 0.1], [2.9, 0.2], [0.1, 0.2]]",
+    "tile_m": "[0.3, 0.3]",
 }
 
 

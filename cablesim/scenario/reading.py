@@ -37,7 +37,6 @@ _SMALLEST: Final = (
     'a scenario needs [cable] with construction = "twin", heated_length_m = 30.0 and '
     "loop_resistance_ohm = 88.2, or the like"
 )
-_LATER_TABLES: Final = ("floor",)
 
 
 def load_scenario(path: str | os.PathLike[str]) -> Scenario:
@@ -242,9 +241,6 @@ def _syntax_mend(what: str, line: str) -> str | None:
 def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     top = Place(name)
     _check_format(raw, top)
-    for key in _LATER_TABLES:
-        if key in raw:
-            raise top.error(f"[{key}] is not supported by this version", try_this="leave it out")
     check_keys(raw, ScenarioFile.__struct_fields__, top)
     if "cable" not in raw:
         raise top.error("[cable] is missing", try_this=_SMALLEST)
@@ -260,6 +256,12 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     for number, table in enumerate(_entries(raw, "reading", MOST_READINGS, top), start=1):
         entries.append(entry_from(table, cable, meters, Place(name, entry=f"reading {number}")))
     _check_steady(entries, name)
+    floor = None
+    if "floor" in raw:
+        # Brings its own geometry along, which a file without a floor need not load.
+        from cablesim.scenario.gathering_floor import survey_from
+
+        floor = survey_from(_table(raw["floor"], "floor", top), cable, name)
     said = {
         key: read_value(ScenarioFile, key, raw[key], top)
         for key in ("title", "established")
@@ -274,6 +276,7 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
             supply_volt,
             title=said.get("title", ""),
             established=tuple(said.get("established", ())),
+            floor=floor,
         )
     except InputError as error:
         raise top.at(error) from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import astuple, dataclass, field, fields, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -15,6 +15,10 @@ from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
 from cablesim.locate.prior import KINDS
+
+if TYPE_CHECKING:
+    from cablesim.site.plan import Plan
+    from cablesim.site.survey import Survey
 
 __all__ = ["Entry", "Scenario"]
 
@@ -101,12 +105,14 @@ class Scenario:
         One line for people.
     established
         Kinds of damage held possible, where other tests have settled that; empty for all.
+    floor
+        What is known of the floor, or None.
 
     Raises
     ------
     InputError
-        If a fault does not fit the cable, if two different meters have one name, or if a number is
-        an array.
+        If a fault does not fit the cable, if two different meters have one name, if a number is an
+        array, or if the cable cannot lie on the floor as stated.
     """
 
     cable: Cable
@@ -116,6 +122,7 @@ class Scenario:
     supply_volt: float | None = None
     title: str = ""
     established: tuple[str, ...] = ()
+    floor: Survey | None = None
 
     def __post_init__(self) -> None:
         for kind in self.established:
@@ -145,6 +152,7 @@ class Scenario:
                     try_this="give each a name of its own",
                 )
         object.__setattr__(self, "meters", meters)
+        _ = self.plan
 
     @classmethod
     def of(
@@ -157,12 +165,13 @@ class Scenario:
         supply_volt: float | None = None,
         title: str = "",
         established: Iterable[str] = (),
+        floor: Survey | None = None,
     ) -> Scenario:
         """Make a scenario from plain parts.
 
         Parameters
         ----------
-        cable, faults, supply_volt, title, established
+        cable, faults, supply_volt, title, established, floor
             As for `Scenario`.
         readings
             Readings taken, and probes to predict, in order.
@@ -185,6 +194,7 @@ class Scenario:
             supply_volt=supply_volt,
             title=title,
             established=tuple(established),
+            floor=floor,
         )
 
     @property
@@ -196,6 +206,15 @@ class Scenario:
     def readings(self) -> tuple[Reading, ...]:
         """The readings that have a value, in file order."""
         return tuple(entry.reading for entry in self.entries if entry.reading is not None)
+
+    @property
+    def plan(self) -> Plan | None:
+        """Where on its floor the cable lies; None where the scenario does not say."""
+        if self.floor is None or not self.floor.has_route:
+            return None
+        from cablesim.site.plan import plan_of
+
+        return plan_of(self.floor, float(self.cable.heated_length_m))
 
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Scenario):
@@ -215,6 +234,7 @@ class Scenario:
             tuple((type(fault), astuple(fault)) for fault in self.faults),
             self.entries,
             self.meters,
+            self.floor,
         )
 
 

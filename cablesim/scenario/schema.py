@@ -12,6 +12,7 @@ from typing import Annotated, Literal, TypeAlias
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from cablesim.scenario.schema_floor import FloorTable
 from cablesim.scenario.schema_readings import MeterTable, ReadingTable
 
 __all__ = [
@@ -304,6 +305,10 @@ class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
             list[ReadingTable],
             Meta(max_length=MOST_READINGS, description="Readings taken, or to predict."),
         ]
+        | UnsetType
+    ) = UNSET
+    floor: (
+        Annotated[FloorTable, Meta(description="The floor, and where in it the cable lies.")]
         | UnsetType
     ) = UNSET
 

@@ -22,6 +22,7 @@ from cablesim.instruments.standard import (
 from cablesim.scenario.reading import parse_scenario
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema import FORMAT
+from cablesim.scenario.writing_floor import floor_table
 
 __all__ = ["dump_scenario", "save_scenario"]
 
@@ -84,7 +85,7 @@ def dump_scenario(scenario: Scenario) -> str:
     except InputError as error:
         raise InputError(f"this scenario cannot be written as a file: {error}") from None
     if again != scenario:
-        parts = ("title", "established", "supply_volt", "meters", "entries")
+        parts = ("title", "established", "supply_volt", "meters", "entries", "floor")
         lost = [part for part in parts if getattr(again, part) != getattr(scenario, part)]
         raise InputError(
             "this scenario cannot be written as a file",
@@ -171,6 +172,8 @@ def _document(scenario: Scenario) -> _Table:
         document["meter"] = bag
     if scenario.entries:
         document["reading"] = [_entry(entry) for entry in scenario.entries]
+    if scenario.floor is not None:
+        document["floor"] = floor_table(scenario.floor)
     return document
 
 

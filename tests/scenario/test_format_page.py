@@ -8,7 +8,7 @@ import pytest
 
 from cablesim.cable.materials import ALLOYS
 from cablesim.instruments.standard import usual_meter
-from cablesim.scenario import schema, schema_readings
+from cablesim.scenario import schema, schema_floor, schema_readings
 from cablesim.scenario.reading import MOST_BYTES, parse_scenario
 
 PAGE = (Path(__file__).parents[2] / "docs" / "scenario-format.md").read_text(encoding="utf-8")
@@ -50,17 +50,22 @@ def test_the_complete_example_is_complete():
 
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_every_example_loads(example):
-    assert parse_scenario(example if "[cable]" in example else SMALLEST + example).entries
+    scenario = parse_scenario(example if "[cable]" in example else SMALLEST + example)
+    assert scenario.entries or scenario.plan
 
 
 def test_no_example_was_overlooked():
-    assert len(EXAMPLES) == PAGE.count("```toml") == 2
+    assert len(EXAMPLES) == PAGE.count("```toml") == 3
 
 
 @pytest.mark.parametrize(
     ("word", "table"),
     [
         ("[cable]", schema.CableTable),
+        ("[floor]", schema_floor.FloorTable),
+        ("`run`:", schema_floor.RunTable),
+        ("`layers`:", schema_floor.LayerTable),
+        ("`suspect`:", schema_floor.SuspectTable),
         *((f"`{kind}`:", table) for kind, table in schema.FAULT_TABLES.items()),
     ],
 )
@@ -82,7 +87,7 @@ def test_every_key_of_a_reading_is_on_the_page_and_no_other(kind):
 
 
 def test_every_key_above_the_first_table_is_on_the_page():
-    inside = {"cable", "fault", "meter", "reading"}
+    inside = {"cable", "fault", "meter", "reading", "floor"}
     assert (
         keys_under("Above the first table") == set(schema.ScenarioFile.__struct_fields__) - inside
     )

@@ -66,6 +66,24 @@ def meter(**changes):
     return cable() + table("[meter.pocket]", {"kind": '"ohmmeter"'}, changes)
 
 
+FLOOR = {
+    "outline_m": "[[0, 0], [3, 0], [3, 2.4], [0, 2.4]]",
+    "run": "{spacing_m = 0.12, margin_m = 0.06, start_m = [0, 0]}",
+}
+
+
+def floor(**changes):
+    return cable() + table("[floor]", FLOOR, changes)
+
+
+def surveyed(route, **changes):
+    return floor(run=None, route_m=route, **changes)
+
+
+def laid(rule):
+    return floor(run="{" + rule + "}")
+
+
 FILES = [
     # the file as a whole
     ("", "the file is empty", "[cable]"),
@@ -104,7 +122,55 @@ FILES = [
     (cable(established='["short"]'), "cable.established", "above the first table"),
     ("[cabel]\n", "cabel is not a known key", "did you mean cable?"),
     (cable() + "[[faults]]\n", "faults", "did you mean fault?"),
-    (cable() + "[floor]\n", "[floor] is not supported by this version"),
+    # the floor
+    ("floor = 3\n" + cable(), "floor is 3", "[floor]"),
+    (cable() + "[[floor]]\n", "floor is [{}]", "[floor], once"),
+    (floor(outlin_m="[]"), "floor.outlin_m", "did you mean outline_m, in metres?"),
+    (floor(outline_m="[[0, 0], [3, 0]]"), "floor.outline_m is [[0, 0], [3, 0]]", "a list of 3"),
+    (floor(outline_m="[[0, 0], [3, 0], [3]]"), "floor.outline_m is", "[[0, 0], [3, 0]"),
+    (floor(outline_m="3"), "floor.outline_m is 3", "a list of 3 to 1000"),
+    (floor(outline_m="[[0, 0], [3, 0], [nan, 1]]"), "floor.outline_m is", "nan"),
+    (floor(outline_m="[[0, 0], [3000, 0], [3000, 2400]]"), "floor.outline_m is"),
+    (floor(outline_m="[[0, 0], [3, 2.4], [3, 0], [0, 2.4]]"), "floor.outline_m crosses", "1.5 1.2"),
+    (floor(outline_m="[[0, 0], [0, 0], [0, 0]]"), "floor.outline_m"),
+    (floor(outline_m=None), "floor.run needs outline_m"),
+    (floor(outline_m=None, keep_out_m="[[[0, 0], [1, 0], [1, 1]]]"), "outline_m is missing"),
+    (floor(keep_out_m="[[0, 0], [1, 0], [1, 1]]"), "floor.keep_out_m is", "[[[0, 0],"),
+    (floor(keep_out_m="[[[0, 0], [1, 1], [1, 0], [0, 1]]]"), "floor.keep_out_m[1] crosses"),
+    (floor(keep_out_m="[[[0, 0], [3, 0], [3, 2.4], [0, 2.4]]]"), "floor: the room has no place"),
+    (floor(route_m="[[0, 0], [30, 0]]"), "route_m and run are both given"),
+    (surveyed("[[0, 0]]"), "floor.route_m is [[0, 0]]", "a list of 2"),
+    (surveyed("[[0, 0], [3, 0]]"), "the length of floor.route_m is 3.0", "within 15 %", "30 m"),
+    (surveyed("[[0, 0], [0, 0], [30, 0]]"), "floor.route_m has the point", "twice"),
+    (surveyed("[[0, 0], [9, 0], [9, 9], [4, 9], [4, -5]]"), "floor.route_m crosses"),
+    (surveyed("[[0, 0], [30, 0]]"), "floor.route_m: point 2 is [30.0, 0.0]", "inside outline_m"),
+    (surveyed("true"), "floor.route_m is true", "a list of 2"),
+    (laid("spacing_m = 0.1"), "floor.run.margin_m is missing"),
+    (laid("spacing = 0.1"), "floor.run.spacing", "did you mean spacing_m, in metres?"),
+    (laid("spacing_m = 0.1, margin_m = 0, start_m = 3"), "floor.run.start_m is 3", "a list of 2"),
+    (laid("spacing_m = 0.02, margin_m = 0, start_m = [0, 0]"), "floor.run.spacing_m is 0.02"),
+    (laid("spacing_m = 0, margin_m = 0, start_m = [0, 0]"), "floor.run.spacing_m is 0", "above 0"),
+    (laid("spacing_m = 0.1, margin_m = 0, start_m = [9, 0]"), "floor.run.start_m is [9.0, 0.0]"),
+    (laid("spacing_m = 0.1, margin_m = 2, start_m = [0, 0]"), "floor: the room has no place"),
+    (laid("spacing_m = 0.3, margin_m = 0, start_m = [0, 0]"), "heated_length_m is 30.0", "at most"),
+    (laid("spacing_m = 0.1, margin_m = 0, start_m = [0, 0], bend_radius_m = 0.2"), "twice bend_r"),
+    (floor(run="3"), "floor.run is 3", "write run = {spacing_m"),
+    (floor(run="[]"), "floor.run is []", "a table"),
+    (floor(tile_m="0.3"), "floor.tile_m is 0.3", "a list of 2", "[0.3, 0.3]"),
+    (floor(tile_m="[0.3, 0]"), "floor.tile_m is 0.0", "at least 0.005"),
+    (floor(tile_m="[300, 300]"), "floor.tile_m is 300.0", "in metres"),
+    (floor(tile_origin_m="[0]"), "floor.tile_origin_m is [0]", "a list of 2"),
+    (floor(layers="3"), "floor.layers is 3", "layers = [{material"),
+    (floor(layers="[1]"), "floor.layers is [1]", "a list of tables"),
+    (floor(layers='[{material = "tile"}]'), "floor layer 1: thickness_mm is missing"),
+    (floor(layers="[{material = 3, thickness_mm = 3}]"), "floor layer 1: material is 3"),
+    (floor(layers='[{material = "tile", thickness_mm = 0}]'), "thickness_mm is 0", "above 0"),
+    (floor(layers='[{material = "tile", thickness_m = 1}]'), "did you mean thickness_mm"),
+    (floor(layers="[" + "{}, " * 21 + "]"), "number of layers of the floor is 21", "at most 20"),
+    (floor(suspect="[{}]"), "floor suspect 1: at_m is missing"),
+    (floor(suspect="[{at_m = [0, 0], radius_m = -1}]"), "floor suspect 1: radius_m is -1"),
+    (floor(suspect="[{at_m = [0], radius_m = 1}]"), "floor suspect 1: at_m is [0]", "a list of 2"),
+    (floor(suspect="{}"), "floor.suspect is {}", "suspect = [{at_m"),
     ("cable = 3\n", "cable is 3", "[cable]"),
     ("[[cable]]\n", "cable is [{}]", "[cable], once"),
     (cable() + "[fault]\n", "fault is {}", "[[fault]]"),
