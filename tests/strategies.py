@@ -55,13 +55,16 @@ def cables(draw, constructions=tuple(CONSTRUCTIONS)):
         "capacitance_core_core_pf_per_m": st.floats(1.0, 300.0),
         "capacitance_tolerance_percent": st.tuples(st.floats(-60.0, 0.0), st.floats(0.0, 150.0)),
         "insulation_gigaohm_m": log_uniform(1.0, 1e5),
+        "velocity_factor": st.floats(0.3, 1.0),
+        "velocity_tolerance_percent": st.tuples(st.floats(-20.0, 0.0), st.floats(0.0, 20.0)),
+        "loss_tangent": st.floats(0.0, 0.2),
         "temperature_c": st.floats(-10.0, 60.0),
         "core_alloy": st.sampled_from(sorted(ALLOYS)),
     }
-    if name == "twin":
+    if name != "single":
         optional["far_end"] = st.sampled_from(["joined", "open"])
     others = draw(st.fixed_dictionaries({}, optional=optional))
-    if draw(st.booleans()):
+    if name == "parallel" or draw(st.booleans()):
         loop_ohm = draw(log_uniform(1.0, 2000.0))
         return Cable.rated(name, length_m, loop_ohm, **others)
     cores = draw(st.tuples(*[log_uniform(0.01, 50.0)] * len(built.cores)))

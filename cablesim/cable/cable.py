@@ -13,10 +13,36 @@ from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, alloy
 from cablesim.cable.numbers import Real, require
 from cablesim.errors import InputError, nearest
 
-__all__ = ["Cable", "check_faults", "mirrored_fault"]
+__all__ = [
+    "CAPACITANCE_FREQUENCY_HZ",
+    "PULSE_FREQUENCY_HZ",
+    "Cable",
+    "check_faults",
+    "mirrored_fault",
+]
 
 # A conductor never has no resistance: the exact line solution divides by it.
 _LEAST_OHM_PER_M = 1e-9
+# What a construction knows where a label is silent.
+_FROM_CONSTRUCTION = (
+    "far_end",
+    "cold_lead_m",
+    "cold_lead_ohm_per_m",
+    "braid_ohm_per_m",
+    "capacitance_core_braid_pf_per_m",
+    "capacitance_core_core_pf_per_m",
+    "insulation_gigaohm_m",
+    "velocity_factor",
+    "loss_tangent",
+    "core_alloy",
+)
+# Two conductors that see nothing of each other have no finite inductance.
+_LEAST_FARAD_PER_M = 1e-18
+_LIGHT_M_PER_S = 299792458.0
+# Capacitances and the loss tangent are those at this frequency, the usual one of capacitance
+# meters; the velocity factor is that of pulses of this sharpness. Both common practice, no source.
+CAPACITANCE_FREQUENCY_HZ = 1e3
+PULSE_FREQUENCY_HZ = 1e7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,12 +73,21 @@ class Cable:
         Insulation resistance times length between every two conductors [Gohm m].
     far_end
         ``"joined"``: the cores meet at the far end; ``"open"``: they do not.
-    tolerance_percent
-        By how much the true core resistance may lie under and over the rated one [%].
-    temperature_c
-        Temperature of the heated part while it is read [C].
+    velocity_factor
+        Speed of pulses relative to that of light, one for all pairs of conductors.
+    velocity_tolerance_percent
+        By how much the true velocity may lie under and over that [%].
+    loss_tangent
+        Loss tangent of the insulation at 1 kHz.
     core_alloy
         Alloy of the cores by name; gives the temperature coefficient.
+    heating_ohm_m
+        Resistance of the heating element between the cores times length [ohm m]; infinite where the
+        cores themselves heat.
+    tolerance_percent
+        By how much the true resistance of what heats may lie under and over the rated one [%].
+    temperature_c
+        Temperature of the heated part while it is read [C].
     """
 
     construction: Construction
@@ -65,12 +100,17 @@ class Cable:
     capacitance_core_core_pf_per_m: Real
     insulation_gigaohm_m: Real
     far_end: str
+    velocity_factor: Real
+    loss_tangent: Real
+    core_alloy: str
+    heating_ohm_m: Real = np.inf
     # from memory of IEC 60800: -5 % / +10 %
     tolerance_percent: tuple[float, float] = (-5.0, 10.0)
     # Rarely known and rarely stated: half to double; common practice, no source.
     capacitance_tolerance_percent: tuple[float, float] = (-50.0, 100.0)
+    # How far a stated velocity is off; common practice, no source.
+    velocity_tolerance_percent: tuple[float, float] = (-5.0, 5.0)
     temperature_c: float = REFERENCE_TEMPERATURE_C
-    core_alloy: str = "CuNi44"
 
     def __post_init__(self) -> None:
         require("heated_length_m", self.heated_length_m, above=0.0, at_most=1e6)
@@ -98,7 +138,14 @@ class Cable:
                 allowed=f'"open" for a {self.construction.name} cable',
                 try_this="its one core has nothing to be joined to",
             )
-        for name in ("tolerance_percent", "capacitance_tolerance_percent"):
+        require("velocity_factor", self.velocity_factor, at_least=0.01, at_most=1.0)
+        require("loss_tangent", self.loss_tangent, at_least=0.0, at_most=1.0)
+        require("heating_ohm_m", self.heating_ohm_m, above=0.0, infinite=True)
+        for name in (
+            "tolerance_percent",
+            "capacitance_tolerance_percent",
+            "velocity_tolerance_percent",
+        ):
             low, high = getattr(self, name)
             if not -100.0 < low <= 0.0 <= high < 1000.0:
                 raise InputError(
@@ -125,14 +172,16 @@ class Cable:
         Parameters
         ----------
         construction_name
-            ``"twin"`` or ``"single"``.
+            ``"twin"``, ``"single"`` or ``"parallel"``.
         heated_length_m
             Length of the heated part [m].
         loop_resistance_ohm
             Rated resistance of the heated part at 20 C [ohm]: core1 to core2 over the far joint
-            (twin), or end to end (single). The cores share it equally.
+            (twin), end to end (single), where the cores share it equally; or core1 to core2 through
+            the heating element (parallel), the resistance of the cores left aside.
         core_ohm_per_m
             Instead of the loop resistance: one value for each core [ohm/m], where the cores differ.
+            On a parallel cable beside it; left out, the cores are those of the cold lead.
         **others
             Any other field of `Cable`; what is left out comes from the construction.
 
@@ -143,28 +192,33 @@ class Cable:
         1.47
         """
         built = construction(construction_name)
-        if (loop_resistance_ohm is None) == (core_ohm_per_m is None):
+        require("heated_length_m", heated_length_m, above=0.0, at_most=1e6)
+        if loop_resistance_ohm is not None:
+            require("loop_resistance_ohm", loop_resistance_ohm, above=0.0)
+        if built.heats_between:
+            if (loop_resistance_ohm is None) == ("heating_ohm_m" not in others):
+                raise InputError(
+                    what="loop_resistance_ohm",
+                    got=loop_resistance_ohm,
+                    allowed=f"either loop_resistance_ohm or heating_ohm_m on a {built.name} cable, "
+                    "not both and not neither",
+                )
+            if loop_resistance_ohm is not None:
+                others["heating_ohm_m"] = loop_resistance_ohm * heated_length_m
+            bus = others.get("cold_lead_ohm_per_m", built.cold_lead_ohm_per_m)
+            core_ohm_per_m = core_ohm_per_m or (bus,) * len(built.cores)
+        elif (loop_resistance_ohm is None) == (core_ohm_per_m is None):
             raise InputError(
                 what="loop_resistance_ohm",
                 got=loop_resistance_ohm,
                 allowed="either loop_resistance_ohm or core_ohm_per_m, not both and not neither",
             )
         if core_ohm_per_m is None:
-            assert loop_resistance_ohm is not None  # the check above leaves no other case
-            require("heated_length_m", heated_length_m, above=0.0, at_most=1e6)
-            require("loop_resistance_ohm", loop_resistance_ohm, above=0.0)
+            assert loop_resistance_ohm is not None  # the checks above leave no other case
             each = loop_resistance_ohm / (len(built.cores) * heated_length_m)
             core_ohm_per_m = (each,) * len(built.cores)
-        fields: dict[str, Any] = {
-            "far_end": built.far_end,
-            "cold_lead_m": built.cold_lead_m,
-            "cold_lead_ohm_per_m": built.cold_lead_ohm_per_m,
-            "braid_ohm_per_m": built.braid_ohm_per_m,
-            "capacitance_core_braid_pf_per_m": built.capacitance_core_braid_pf_per_m,
-            "capacitance_core_core_pf_per_m": built.capacitance_core_core_pf_per_m,
-            "insulation_gigaohm_m": built.insulation_gigaohm_m,
-        }
-        return cls(built, heated_length_m, core_ohm_per_m, **(fields | others))
+        usual = {name: getattr(built, name) for name in _FROM_CONSTRUCTION}
+        return cls(built, heated_length_m, core_ohm_per_m, **(usual | others))
 
     @property
     def conductors(self) -> tuple[str, ...]:
@@ -173,9 +227,45 @@ class Cable:
 
     @property
     def loop_resistance_ohm(self) -> Real:
-        """Resistance of the heated part of all cores in series at 20 C [ohm]."""
+        """Resistance of what heats, as a label states it, at 20 C [ohm]."""
+        if self.construction.heats_between:
+            return self.heating_ohm_m / self.heated_length_m
         total: Real = sum(self.core_ohm_per_m) * self.heated_length_m
         return total
+
+    @property
+    def inductance_henry_per_m(self) -> tuple[Real, ...]:
+        """Partial inductance of each conductor [H/m], in the order of `conductors`.
+
+        In one homogeneous insulation all pulses run at one speed ``v``, and the inductances follow
+        from the capacitances: ``[L] [C] = 1 / v^2``. With one core the whole inductance of the loop
+        stands in the core. With two, three partial inductances without couplings do the same as the
+        coupled ones: with ``D = c1 c2 + c12 (c1 + c2)``, c1 and c2 each core to braid and c12 core
+        to core, they are ``c2 / (v^2 D)``, ``c1 / (v^2 D)`` and, in the braid, ``c12 / (v^2 D)``.
+
+        Source: the homogeneous multiconductor line, C. R. Paul, Analysis of Multiconductor
+        Transmission Lines (Wiley, 1994), from memory.
+        """
+        squared = (self.velocity_factor * _LIGHT_M_PER_S) ** 2
+        core_braid = self.at_pulses(self.capacitance_core_braid_pf_per_m) * 1e-12
+        if len(self.construction.cores) == 1:
+            return (1.0 / (squared * np.maximum(core_braid, _LEAST_FARAD_PER_M)), 0.0)
+        core_core = self.at_pulses(self.capacitance_core_core_pf_per_m) * 1e-12
+        # D over the capacitance of one core to the braid, which is the same for both cores.
+        both = np.maximum(core_braid + 2 * core_core, _LEAST_FARAD_PER_M)
+        core = 1.0 / (squared * both)
+        braid = core * core_core / np.maximum(core_braid, _LEAST_FARAD_PER_M)
+        return (core, core, braid)
+
+    def at_pulses(self, capacitance: Real) -> Real:
+        """What a capacitance read at 1 kHz is worth to pulses, in the same unit.
+
+        A loss tangent that is the same at all frequencies goes with a capacitance that falls slowly
+        as the frequency rises (see `cablesim.line.circuit`).
+        """
+        return capacitance * (PULSE_FREQUENCY_HZ / CAPACITANCE_FREQUENCY_HZ) ** (
+            -2 / np.pi * np.arctan(self.loss_tangent)
+        )
 
     @property
     def first_m(self) -> Real:
@@ -190,7 +280,9 @@ class Cable:
         return self.heated_length_m
 
     def with_core_factor(self, factor: Real) -> Cable:
-        """The same cable with every core's heated part scaled in resistance."""
+        """The same cable with the resistance of what heats scaled."""
+        if self.construction.heats_between:
+            return replace(self, heating_ohm_m=self.heating_ohm_m * factor)
         return replace(self, core_ohm_per_m=tuple(r * factor for r in self.core_ohm_per_m))
 
 

@@ -47,6 +47,15 @@ class Construction:
     capacitance_core_core_pf_per_m: float = 40.0
     # New dry polymer insulation with its ends; common practice, no source.
     insulation_gigaohm_m: float = 1000.0
+    # Cross-linked polyethylene of relative permittivity 2.4: 1 / sqrt(2.4); handbooks, from memory.
+    velocity_factor: float = 0.645
+    # Cross-linked polyethylene at 1 kHz; handbooks, from memory.
+    loss_tangent: float = 0.0005
+    # Alloy of the cores, for their temperature coefficient; common practice, no source.
+    core_alloy: str = "CuNi44"
+    # Whether heat comes from what lies between the cores, along the whole length, and not from the
+    # cores themselves.
+    heats_between: bool = False
 
     @property
     def conductors(self) -> tuple[str, ...]:
@@ -59,6 +68,14 @@ CONSTRUCTIONS: dict[str, Construction] = {
     for row in (
         Construction("twin", ("core1", "core2"), far_end="joined", returns=False),
         Construction("single", ("core1",), far_end="open", returns=True),
+        Construction(
+            "parallel",
+            ("core1", "core2"),
+            far_end="open",
+            returns=False,
+            core_alloy="copper",
+            heats_between=True,
+        ),
     )
 }
 

@@ -4,6 +4,13 @@ Nodes are ``(conductor, point, side)``; a break or a joint sits between the near
 its point, and without one both sides are the same node. Where faults of a batch lie in different
 orders along the cable, the batch is sorted into groups of one order each, since each order is
 another graph.
+
+At a frequency f each conductor has an inductance in series, and each pair of conductors a
+capacitance with a constant loss tangent, ``Y = 2 pi f C (f / f0)^(-n) (tan d + j)`` with
+``n = 2 d / pi``. The power of f makes it causal: a constant loss angle alone would let an echo
+arrive before it can (A. K. Jonscher, Dielectric Relaxation in Solids, 1983, from memory). Skin
+effect is left out: the strands of a heating cable are far thinner than the skin depth at the
+frequencies that its own resistance lets through.
 """
 
 from __future__ import annotations
@@ -17,10 +24,11 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import CAPACITANCE_FREQUENCY_HZ, Cable, check_faults
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.materials import alloy
-from cablesim.cable.numbers import Real
+from cablesim.cable.numbers import Real, require
+from cablesim.errors import InputError
 from cablesim.line.piece import Mesh, uniform_piece
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only, merge
 from cablesim.line.terminals import Hookup, Terminal, node_of
@@ -51,14 +59,14 @@ class TerminalNetwork:
     batch_shape
         Shape of the batch, ``()`` for one scenario.
     frequency_hz
-        Frequency of the measurement; 0 is direct current.
+        Frequency of the measurement [Hz], a number or an array over the batch; 0 is direct current.
     cable
         The cable, which knows the terminals that are one at a joined far end.
     """
 
     siemens: dict[tuple[Terminal, Terminal], NDArray[Any]]
     batch_shape: tuple[int, ...]
-    frequency_hz: float
+    frequency_hz: Real
     cable: Cable
 
     def between_leads(self, hookup: Hookup) -> dict[tuple[int, int], Admittance]:
@@ -95,7 +103,7 @@ def terminal_network(
     cable: Cable,
     faults: tuple[Fault, ...],
     terminals: Iterable[Terminal],
-    frequency_hz: float = 0.0,
+    frequency_hz: Real = 0.0,
     *,
     mesh_of: MeshMaker = uniform_piece,
 ) -> TerminalNetwork:
@@ -108,7 +116,8 @@ def terminal_network(
     terminals
         The terminals to keep.
     frequency_hz
-        0 for direct current; otherwise capacitances count and conductances are complex.
+        0 for direct current; otherwise inductances and capacitances count and conductances are
+        complex. An array makes the frequency one more axis of the batch, or goes along with it.
     mesh_of
         What stands for a uniform piece: the exact solution, or a lumped ladder for comparison.
 
@@ -120,17 +129,25 @@ def terminal_network(
     Raises
     ------
     InputError
-        If a fault does not fit the cable.
+        If a fault does not fit the cable, or frequencies are partly zero.
     """
     check_faults(cable, faults)
+    require("frequency_hz", frequency_hz, at_least=0.0)
+    if np.any(frequency_hz) and not np.all(frequency_hz):
+        raise InputError(
+            what="frequency_hz",
+            got=0.0,
+            allowed="all above 0, or 0 alone for direct current",
+            try_this="ask for direct current by itself",
+        )
     marks = _marks(cable, faults)
-    shape = _batch_shape(cable, faults)
+    shape = np.broadcast_shapes(_batch_shape(cable, faults), np.shape(frequency_hz))
     size = int(np.prod(shape))
     kept = sorted({node_of(found, cable) for found in terminals})
     last = len(marks) - 1
     nodes = [(found.conductor, 0 if found.end == "near" else last, "near") for found in kept]
     pairs = list(combinations(range(len(kept)), 2))
-    found = {pair: np.zeros(size, complex if frequency_hz else float) for pair in pairs}
+    found = {pair: np.zeros(size, complex if np.any(frequency_hz) else float) for pair in pairs}
     for start in range(0, size, CHUNK):
         chunk = slice(start, min(start + CHUNK, size))
         for order, members in _orders(marks, _Rows(shape, chunk)):
@@ -229,7 +246,7 @@ def _build(
     faults: tuple[Fault, ...],
     marks: list[_Mark],
     rows: _Rows,
-    frequency_hz: float,
+    frequency_hz: Real,
     mesh_of: MeshMaker,
 ) -> Graph:
     graph: Graph = nx.Graph()
@@ -272,7 +289,7 @@ def _build(
 
 
 def _uniform(
-    cable: Cable, rows: _Rows, frequency_hz: float, *, heated: bool
+    cable: Cable, rows: _Rows, frequency_hz: Real, *, heated: bool
 ) -> tuple[list[Admittance], dict[tuple[int, int], Admittance]]:
     """Per-metre values of a healthy piece, conductors in the cable's order."""
     cores = len(cable.construction.cores)
@@ -283,13 +300,23 @@ def _uniform(
         else [rows.of(cable.cold_lead_ohm_per_m)] * cores
     )
     series.append(rows.of(cable.braid_ohm_per_m))
-    leak: dict[tuple[int, int], Admittance] = {}
-    for i, j in combinations(range(cores + 1), 2):
-        leak[i, j] = 1.0 / (rows.of(cable.insulation_gigaohm_m) * 1e9)
-        if frequency_hz:
+    leak: dict[tuple[int, int], Admittance] = {
+        pair: 1.0 / (rows.of(cable.insulation_gigaohm_m) * 1e9)
+        for pair in combinations(range(cores + 1), 2)
+    }
+    if heated and cable.construction.heats_between:
+        leak[0, 1] = leak[0, 1] + 1.0 / rows.of(cable.heating_ohm_m)
+    if np.any(frequency_hz):
+        frequency = rows.of(frequency_hz)
+        omega = 2 * np.pi * frequency
+        henry_per_m = cable.inductance_henry_per_m
+        series = [r + 1j * omega * rows.of(h) for r, h in zip(series, henry_per_m, strict=True)]
+        loss = rows.of(cable.loss_tangent)
+        falls = (frequency / CAPACITANCE_FREQUENCY_HZ) ** (-2 / np.pi * np.arctan(loss))
+        for i, j in leak:
             name = "core_braid" if j == cores else "core_core"
-            picofarad_per_m = rows.of(getattr(cable, f"capacitance_{name}_pf_per_m"))
-            leak[i, j] = leak[i, j] + 2j * np.pi * frequency_hz * picofarad_per_m * 1e-12
+            farad_per_m = rows.of(getattr(cable, f"capacitance_{name}_pf_per_m")) * 1e-12
+            leak[i, j] = leak[i, j] + omega * farad_per_m * falls * (loss + 1j)
     return series, leak
 
 

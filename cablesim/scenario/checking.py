@@ -300,6 +300,7 @@ _EXAMPLES = {
     "links": '[["core1@far", "core2@far"]]',
     "tolerance_percent": "[-5.0, 10.0]",
     "capacitance_tolerance_percent": "[-50.0, 100.0]",
+    "velocity_tolerance_percent": "[-5.0, 5.0]",
     "core_ohm_per_m": "[1.2, 1.8]",
     "arms_ohm": "[1000, 820]",
     "established": '["short", "degraded"]',

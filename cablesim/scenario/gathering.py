@@ -38,11 +38,10 @@ __all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
 
 # Known to people who write such files, not to this version.
 _LATER = {
-    "construction": ("parallel",),
     "kind of fault": ("flashover",),
     "kind of meter": ("pulse_echo", "withstand_tester", "heat"),
 }
-_LATER_CABLE_KEYS = ("velocity_factor", "geometry")
+_LATER_CABLE_KEYS = ("geometry",)
 
 
 def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | None]:
@@ -52,24 +51,23 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
             raise place.error(
                 f"{place.table}.{key} is not supported by this version", try_this="leave it out"
             )
-    if raw.get("construction") in _LATER["construction"]:
-        raise place.error(
-            "construction",
-            raw["construction"],
-            "twin or single",
-            "other constructions are not supported by this version",
-        )
     table = read_table(CableTable, raw, place)
     given = _given(table)
     supply_volt = given.pop("supply_volt", None)
-    if "loop_resistance_ohm" in given and "core_ohm_per_m" in given:
+    other = "heating_ohm_m" if table.construction == "parallel" else "core_ohm_per_m"
+    if "heating_ohm_m" in given and other != "heating_ohm_m":
         raise place.error(
-            "loop_resistance_ohm and core_ohm_per_m are both given",
+            "heating_ohm_m is for a parallel cable, whose heating lies between its cores",
+            try_this="leave it out",
+        )
+    if "loop_resistance_ohm" in given and other in given:
+        raise place.error(
+            f"loop_resistance_ohm and {other} are both given",
             try_this="keep the one that the label states",
         )
-    if "loop_resistance_ohm" not in given and "core_ohm_per_m" not in given:
+    if "loop_resistance_ohm" not in given and other not in given:
         raise place.error(
-            "loop_resistance_ohm is missing, and so is core_ohm_per_m",
+            f"loop_resistance_ohm is missing, and so is {other}",
             try_this="add the one that the label states, such as loop_resistance_ohm = 88.2",
         )
     if "core_ohm_per_m" in given:

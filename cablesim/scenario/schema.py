@@ -48,10 +48,11 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """The cable as laid and healthy."""
 
     construction: Annotated[
-        Literal["twin", "single"],
+        Literal["twin", "single", "parallel"],
         Meta(
             description="twin: two cores joined at the far end; "
-            "single: one core, both of its ends at the thermostat"
+            "single: one core, both of its ends at the thermostat; "
+            "parallel: two bus cores with heating between them along the length"
         ),
     ]
     heated_length_m: Annotated[
@@ -62,7 +63,8 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             _Positive,
             Meta(
                 description="Rated resistance of the heated part at 20 C [ohm]: core1 to core2 "
-                "(twin), end to end (single). Either this or core_ohm_per_m."
+                "(twin), end to end (single), through the heating element (parallel). Either "
+                "this or core_ohm_per_m, on a parallel cable either this or heating_ohm_m."
             ),
         ]
         | UnsetType
@@ -73,7 +75,8 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             Meta(
                 min_length=1,
                 max_length=2,
-                description="Resistance of each core at 20 C [ohm/m], where the cores differ.",
+                description="Resistance of each core at 20 C [ohm/m], where the cores differ; of "
+                "the bus cores on a parallel cable.",
             ),
         ]
         | UnsetType
@@ -148,6 +151,44 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
+    velocity_factor: (
+        Annotated[
+            float,
+            Meta(
+                ge=0.01,
+                le=1,
+                description="Speed of pulses relative to that of light; default 0.645.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    velocity_tolerance_percent: (
+        Annotated[
+            tuple[float, float],
+            Meta(
+                description="How far the true velocity may lie under and over that [%]; "
+                "default [-5.0, 5.0]."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    loss_tangent: (
+        Annotated[
+            float,
+            Meta(ge=0, le=1, description="Loss tangent of the insulation at 1 kHz."),
+        ]
+        | UnsetType
+    ) = UNSET
+    heating_ohm_m: (
+        Annotated[
+            _Positive,
+            Meta(
+                description="Resistance of the heating element between the cores times length "
+                "[ohm m], on a parallel cable instead of loop_resistance_ohm."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     temperature_c: (
         Annotated[
             float,
@@ -173,7 +214,9 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     far_end: (
         Annotated[
             Literal["joined", "open"],
-            Meta(description="How the cores end; default joined (twin), always open (single)."),
+            Meta(
+                description="How the cores end; default joined (twin), always open (single), open (parallel)."
+            ),
         ]
         | UnsetType
     ) = UNSET

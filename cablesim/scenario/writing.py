@@ -182,11 +182,14 @@ def _cable(cable: Cable, supply_volt: float | None) -> _Table:
         "construction": cable.construction.name,
         "heated_length_m": _plain(cable.heated_length_m),
     }
-    loop = _rated_loop_ohm(cable)
-    if loop is None:
+    if cable.construction.heats_between:
         table["core_ohm_per_m"] = _plain(cable.core_ohm_per_m)
     else:
-        table["loop_resistance_ohm"] = loop
+        loop = _rated_loop_ohm(cable)
+        if loop is None:
+            table["core_ohm_per_m"] = _plain(cable.core_ohm_per_m)
+        else:
+            table["loop_resistance_ohm"] = loop
     usual = {f.name: f.default for f in fields(Cable) if f.default is not MISSING}
     for key in (part.name for part in fields(Cable)):
         if key in ("construction", "heated_length_m", "core_ohm_per_m"):

@@ -1,5 +1,7 @@
 """The readings taken first: the usual meters, and enough of them to answer the usual questions."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -57,9 +59,10 @@ def test_a_healthy_single_cable_reads_its_rating_end_to_end():
 
 
 def test_a_mirrored_break_swaps_the_capacitances_of_the_ends():
+    # Without loss: what the braid's resistance turns by the loss angle differs from end to end.
+    cable = replace(SINGLE, loss_tangent=0.0)
     here, there = (
-        predict(SINGLE, (Break(("core1",), at_m),), standard_probes(SINGLE))
-        for at_m in (10.0, 20.0)
+        predict(cable, (Break(("core1",), at_m),), standard_probes(cable)) for at_m in (10.0, 20.0)
     )
     np.testing.assert_allclose(here[[3, 4]], there[[4, 3]], rtol=1e-9)
 

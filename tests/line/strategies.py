@@ -31,9 +31,10 @@ def lengths_m(least: float, most: float) -> st.SearchStrategy[float]:
 
 @st.composite
 def cables(draw, construction: str | None = None, far_end: str | None = None) -> Cable:
-    name = construction or draw(st.sampled_from(["twin", "single"]))
-    cores = 2 if name == "twin" else 1
-    ends = ["joined", "open"] if name == "twin" else ["open"]
+    name = construction or draw(st.sampled_from(["twin", "single", "parallel"]))
+    cores = 1 if name == "single" else 2
+    ends = ["open"] if name == "single" else ["joined", "open"]
+    heating = {"heating_ohm_m": draw(decades(1, 5))} if name == "parallel" else {}
     return Cable.rated(
         name,
         heated_length_m=draw(lengths_m(1, 200)),
@@ -45,6 +46,9 @@ def cables(draw, construction: str | None = None, far_end: str | None = None) ->
         capacitance_core_core_pf_per_m=draw(decades(0, 2.7)),
         insulation_gigaohm_m=draw(decades(-1, 6)),
         far_end=far_end or draw(st.sampled_from(ends)),
+        velocity_factor=draw(st.floats(0.3, 1.0)),
+        loss_tangent=draw(st.one_of(st.just(0.0), decades(-4, -1))),
+        **heating,
     )
 
 

@@ -70,25 +70,22 @@ def test_every_conductance_between_terminals_is_positive(case):
         assert value >= 0
 
 
-@given(cases())
-def test_no_combination_of_voltages_gives_power_back(case):
+@given(cases(), decades(1, 8))
+def test_no_combination_of_voltages_gives_power_back(case, frequency_hz):
     """At a frequency one conductance may be negative, but never the power into all terminals."""
     cable, faults, hookup = case
-    network = terminal_network(cable, faults, nodes(cable), 1000.0)
+    network = terminal_network(cable, faults, nodes(cable), frequency_hz)
     order = {t: k for k, t in enumerate(nodes(cable))}
     matrix = np.zeros((len(order), len(order)), complex)
     for (u, v), value in network.siemens.items():
         i, j = order[u], order[v]
         matrix[[i, j], [j, i]] -= value
         matrix[[i, j], [i, j]] += value
-    # Conductance absorbs and capacitance stores: both parts are positive. The bound is that of the
-    # eigenvalue routine itself, about 1e-16 of the largest entry of the matrix.
-    for part in (matrix.real, matrix.imag):
-        assert np.linalg.eigvalsh(part).min() >= -1e-14 * np.abs(matrix).max()
+    # The bound is that of the eigenvalue routine itself, about 1e-16 of the largest entry of the
+    # matrix. What is stored may come back later, in capacitances and inductances alike.
+    assert np.linalg.eigvalsh(matrix.real).min() >= -1e-14 * np.abs(matrix).max()
     between = complex(network.between_leads(hookup)[0, 1])
     assert between.real >= 0
-    # Susceptance is the small part beside a low resistance; rounding is that of the whole.
-    assert between.imag >= -1e-15 * abs(between)
 
 
 @given(cases(), st.integers(-12, 12))
@@ -101,6 +98,7 @@ def test_all_resistances_times_k(case, exponent):
         cold_lead_ohm_per_m=cable.cold_lead_ohm_per_m * k,
         braid_ohm_per_m=cable.braid_ohm_per_m * k,
         insulation_gigaohm_m=cable.insulation_gigaohm_m * k,
+        heating_ohm_m=cable.heating_ohm_m * k,
     )
     found = ohm(larger, [replace(f, resistance_ohm=f.resistance_ohm * k) for f in faults], hookup)
     # A dead short stays 1e-15 ohm, it is not scaled: so much more may differ for a large k.

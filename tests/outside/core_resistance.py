@@ -2,7 +2,8 @@
 
 A line of resistance R and capacitance C, open at its end, has the admittance
 ``j w C tanh(u) / u`` with ``u^2 = j w R C``. For small ``w R C`` its parallel capacitance is
-``C (1 - 2/15 (w R C)^2)`` and its loss factor ``w R C / 3``.
+``C (1 - 2/15 (w R C)^2)`` and its loss factor ``w R C / 3``. Its inductance L, with
+``u^2 = j w R C - w^2 L C``, adds ``w^2 L C / 3 + 2/15 (w^2 L C)^2``.
 """
 
 from __future__ import annotations
@@ -30,6 +31,7 @@ class Row:
     read_nanofarad: float
     loss_factor: float
     omega_rc: float
+    omega_squared_lc: float
 
     @property
     def effect(self) -> float:
@@ -38,8 +40,9 @@ class Row:
 
     @property
     def rule(self) -> float:
-        """The same by the rule for small w R C."""
-        return 2 / 15 * self.omega_rc**2
+        """The same by the rule for small w R C and w^2 L C."""
+        q = self.omega_squared_lc
+        return 2 / 15 * (self.omega_rc**2 - q**2) - q / 3
 
 
 def row(core_ohm_per_m: float, length_m: float) -> Row:
@@ -50,6 +53,7 @@ def row(core_ohm_per_m: float, length_m: float) -> Row:
         core_ohm_per_m=(core_ohm_per_m,),
         cold_lead_m=0.0,
         insulation_gigaohm_m=np.inf,
+        loss_tangent=0.0,
     )
     hookup = Hookup.of(cable, ("core1", "braid"))
     network = terminal_network(cable, (), hookup.terminals, FREQUENCY_HZ)
@@ -64,6 +68,7 @@ def row(core_ohm_per_m: float, length_m: float) -> Row:
         admittance.imag / omega * 1e9,
         admittance.real / admittance.imag,
         omega * ohm * farad,
+        omega**2 * sum(map(float, cable.inductance_henry_per_m)) * length_m * farad,
     )
 
 

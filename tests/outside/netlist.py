@@ -13,7 +13,7 @@ import subprocess
 import tempfile
 from dataclasses import dataclass, field
 from itertools import combinations
-from math import ceil, inf, pi, sqrt
+from math import atan, ceil, inf, pi, sqrt
 from pathlib import Path
 
 from cablesim.cable.cable import Cable
@@ -90,14 +90,23 @@ class Netlist:
             if fault.from_m <= begin_m and end_m <= fault.to_m:
                 pair = tuple(sorted(fault.between, key=names.index))
                 leak[pair] += 1 / (fault.resistance_ohm * (fault.to_m - fault.from_m))
+        if heated and cable.construction.heats_between:
+            leak["core1", "core2"] += 1 / cable.heating_ohm_m
         farad = dict.fromkeys(leak, 0.0)
+        henry = dict.fromkeys(names, 0.0)
         if self.frequency_hz:
+            # At one frequency a loss angle is a conductance beside the capacitance.
+            falls = (self.frequency_hz / 1e3) ** (-2 / pi * atan(cable.loss_tangent))
             for pair in farad:
                 kind = "core_braid" if "braid" in pair else "core_core"
-                farad[pair] = getattr(cable, f"capacitance_{kind}_pf_per_m") * 1e-12
+                farad[pair] = getattr(cable, f"capacitance_{kind}_pf_per_m") * 1e-12 * falls
+                leak[pair] += 2 * pi * self.frequency_hz * farad[pair] * cable.loss_tangent
+            henry = dict(zip(names, cable.inductance_henry_per_m, strict=True))
         length_m = end_m - begin_m
         squared = length_m**2 * max(
-            series[u] * 2 * abs(complex(leak[pair], 2 * pi * self.frequency_hz * farad[pair]))
+            abs(complex(series[u], 2 * pi * self.frequency_hz * henry[u]))
+            * 2
+            * abs(complex(leak[pair], 2 * pi * self.frequency_hz * farad[pair]))
             for pair in leak
             for u in pair
         )
@@ -107,7 +116,10 @@ class Netlist:
         for rung in range(rungs):
             further = {name: f"{prefix}{name}r{rung}" for name in names}
             for name in names:
-                self._element("R", at[name], further[name], series[name] * step_m)
+                inner = further[name] if not henry[name] else f"{further[name]}l"
+                self._element("R", at[name], inner, series[name] * step_m)
+                if henry[name]:
+                    self._element("L", inner, further[name], henry[name] * step_m)
             for (u, v), siemens_per_m in leak.items():
                 for nodes in (at, further):
                     self._element("R", nodes[u], nodes[v], 2 / (siemens_per_m * step_m))

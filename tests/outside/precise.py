@@ -234,17 +234,39 @@ def _per_metre(cable, begin, frequency_hz):
         for ohm in cable.core_ohm_per_m
     ]
     series.append(mp.mpf(cable.braid_ohm_per_m))
-    leak = {}
-    for i, j in combinations(range(cores + 1), 2):
-        leak[i, j] = 1 / (mp.mpf(cable.insulation_gigaohm_m) * 10**9)
-        if frequency_hz:
-            farad_per_m = (
-                mp.mpf(
-                    cable.capacitance_core_braid_pf_per_m
-                    if j == cores
-                    else cable.capacitance_core_core_pf_per_m
-                )
-                / mp.mpf(10) ** 12
+    leak = {
+        pair: 1 / (mp.mpf(cable.insulation_gigaohm_m) * 10**9)
+        for pair in combinations(range(cores + 1), 2)
+    }
+    if heated and cable.construction.heats_between:
+        leak[0, 1] += 1 / mp.mpf(cable.heating_ohm_m)
+    if frequency_hz:
+        frequency, loss = mp.mpf(frequency_hz), mp.mpf(cable.loss_tangent)
+        omega, slope = 2 * mp.pi * frequency, 2 * mp.atan(loss) / mp.pi
+        farad_per_m = {
+            (i, j): mp.mpf(
+                cable.capacitance_core_braid_pf_per_m
+                if j == cores
+                else cable.capacitance_core_core_pf_per_m
             )
-            leak[i, j] += mp.mpc(0, 2 * mp.pi * mp.mpf(frequency_hz) * farad_per_m)
+            * mp.mpf(10) ** -12
+            for i, j in leak
+        }
+        for pair, farad in farad_per_m.items():
+            # A constant loss angle: a power of j w, of modulus w C / cos(angle) at 1 kHz.
+            leak[pair] += omega * farad * (frequency / 1000) ** -slope * mp.mpc(loss, 1)
+        for k, henry in enumerate(_henry_per_m(farad_per_m, cores, cable, slope)):
+            series[k] += mp.mpc(0, omega * henry)
     return series, leak
+
+
+def _henry_per_m(farad_per_m, cores, cable, slope):
+    """Without couplings, from [L] = [C]^-1 / v^2 with the braid as reference."""
+    speed = mp.mpf(cable.velocity_factor) * 299792458
+    at_pulses = mp.mpf(10**7 / mp.mpf(1000)) ** -slope
+    if cores == 1:
+        return [1 / (speed**2 * farad_per_m[0, 1] * at_pulses), mp.mpf(0)]
+    c1, c2, c12 = (at_pulses * farad_per_m[pair] for pair in ((0, 2), (1, 2), (0, 1)))
+    inverse = mp.matrix([[c1 + c12, -c12], [-c12, c2 + c12]]) ** -1 / speed**2
+    mutual = inverse[0, 1]
+    return [inverse[0, 0] - mutual, inverse[1, 1] - mutual, mutual]

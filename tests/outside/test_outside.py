@@ -78,19 +78,22 @@ def test_each_extrapolation_wins_two_orders():
 # --- when the core's resistance may be neglected in a capacitance reading -------------------------
 
 
-def test_the_core_takes_no_more_than_the_rule_off_a_capacitance():
+def test_core_and_inductance_change_a_capacitance_by_no_more_than_their_rules():
     for row in rows():
-        # The series alternates, so its first term is a bound; 1e-12 is rounding of a difference.
-        assert -1e-12 <= row.effect <= row.rule + 1e-12
+        q = row.omega_squared_lc
+        # 1e-12 is rounding of a difference.
+        assert row.effect <= 2 / 15 * row.omega_rc**2 + 1e-12
+        assert row.effect >= -q / 3 - 2 / 15 * q**2 - 1e-12
 
 
 def test_the_rule_is_the_effect_where_it_is_small():
-    small = [row for row in rows() if 1e-6 < row.rule < 1e-3]
+    small = [row for row in rows() if 1e-6 < 2 / 15 * row.omega_rc**2 < 1e-3]
     assert len(small) > 5
     for row in small:
-        # The next term is 0.41 (w R C)^2 of the first; rounding of the difference is 1e-12.
-        assert row.effect == pytest.approx(row.rule, rel=0.5 * row.omega_rc**2, abs=1e-12)
-        assert row.loss_factor == pytest.approx(row.omega_rc / 3, rel=row.omega_rc**2)
+        p, q = row.omega_rc, row.omega_squared_lc
+        # The next terms of tanh(u)/u: 62/2835 p^4 and 17/105 q p^2; rounding is 1e-12.
+        assert row.effect == pytest.approx(row.rule, abs=0.03 * p**4 + 0.2 * q * p**2 + 1e-12)
+        assert row.loss_factor == pytest.approx(p / 3, rel=p**2 + q)
 
 
 # --- the comparisons themselves can fail ----------------------------------------------------------

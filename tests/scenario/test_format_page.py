@@ -96,7 +96,7 @@ def test_every_key_above_the_first_table_is_on_the_page():
 def test_the_defaults_of_a_cable_are_those_stated():
     cable = parse_scenario(SMALLEST).cable
     stated = defaults_under("[cable]")
-    assert len(stated) == 10
+    assert len(stated) == 13
     for key, value in stated.items():
         assert getattr(cable, key) == (tuple(value) if isinstance(value, list) else value)
 
