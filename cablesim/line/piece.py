@@ -34,7 +34,7 @@ __all__ = ["Mesh", "uniform_piece"]
 _LARGEST_NORM = 0.25
 _TERMS = 13
 # Stands for a piece of no length: so short that it is far below rounding beside any reading.
-_LEAST_LENGTH_M = 1e-18
+_LEAST_LENGTH_M = 1e-30
 
 
 def _bernoulli(count: int) -> list[Fraction]:

@@ -36,7 +36,7 @@ def resistance(value):
 def same(found, wanted, *, rounding=ROUNDING, dead_ohm=DEAD_OHM):
     """Whether two readings in ohm are the same but for rounding."""
     found, wanted = np.asarray(found), np.asarray(wanted)
-    # Cut right through at a terminal there is only a piece of no length, 1e-18 m by convention:
+    # Cut right through at a terminal there is only a piece of no length, 1e-30 m by convention:
     # beyond 1e20 ohm a reading stands for an open circuit.
     is_open = (np.abs(found) > 1e20) & (np.abs(wanted) > 1e20)
     with np.errstate(invalid="ignore"):

@@ -21,7 +21,7 @@ _OWN = "no publication: the line equations themselves"
 _ROUNDING = "some hundred sums and products of positive numbers, each rounded to 1e-16"
 # A dead short is 1e-15 ohm in the product and one node in the oracle; see line/electrics.py.
 _DEAD_OHM = 2e-14
-# A piece of no length is 1e-18 m long in the product: conductances below this stand for none.
+# A piece of no length is 1e-30 m long in the product: conductances below this stand for none.
 _OPEN_SIEMENS = 1e-20
 
 
