@@ -19,10 +19,10 @@ if TYPE_CHECKING:
     from cablesim.errors import CablesimError as CablesimError
     from cablesim.errors import InputError as InputError
     from cablesim.errors import ScenarioError as ScenarioError
+    from cablesim.instruments.insulation_tester import InsulationTester as InsulationTester
     from cablesim.instruments.loop_bridge import LoopBridge as LoopBridge
     from cablesim.instruments.meter import Setting as Setting
     from cablesim.instruments.meters import CapacitanceMeter as CapacitanceMeter
-    from cablesim.instruments.meters import InsulationTester as InsulationTester
     from cablesim.instruments.meters import Ohmmeter as Ohmmeter
     from cablesim.instruments.readings import Probe as Probe
     from cablesim.instruments.readings import Reading as Reading
@@ -47,7 +47,7 @@ _HOME = {
     "InputError": "cablesim.errors",
     "ScenarioError": "cablesim.errors",
     "CapacitanceMeter": "cablesim.instruments.meters",
-    "InsulationTester": "cablesim.instruments.meters",
+    "InsulationTester": "cablesim.instruments.insulation_tester",
     "LoopBridge": "cablesim.instruments.loop_bridge",
     "Ohmmeter": "cablesim.instruments.meters",
     "Setting": "cablesim.instruments.meter",

@@ -79,6 +79,9 @@ class Cable:
         By how much the true velocity may lie under and over that [%].
     loss_tangent
         Loss tangent of the insulation at 1 kHz.
+    absorption_exponent, absorption_factor
+        Power law of the absorption current, ``factor C V t^-exponent`` [s^(exponent - 1) for the
+        factor]; what is None follows from the loss tangent, see `cablesim.cable.dielectric`.
     core_alloy
         Alloy of the cores by name; gives the temperature coefficient.
     heating_ohm_m
@@ -111,6 +114,8 @@ class Cable:
     # How far a stated velocity is off; common practice, no source.
     velocity_tolerance_percent: tuple[float, float] = (-5.0, 5.0)
     temperature_c: float = REFERENCE_TEMPERATURE_C
+    absorption_exponent: Real | None = None
+    absorption_factor: Real | None = None
 
     def __post_init__(self) -> None:
         require("heated_length_m", self.heated_length_m, above=0.0, at_most=1e6)
@@ -141,6 +146,10 @@ class Cable:
         require("velocity_factor", self.velocity_factor, at_least=0.01, at_most=1.0)
         require("loss_tangent", self.loss_tangent, at_least=0.0, at_most=1.0)
         require("heating_ohm_m", self.heating_ohm_m, above=0.0, infinite=True)
+        if self.absorption_exponent is not None:
+            require("absorption_exponent", self.absorption_exponent, at_least=0.3, at_most=1.0)
+        if self.absorption_factor is not None:
+            require("absorption_factor", self.absorption_factor, at_least=0.0)
         for name in (
             "tolerance_percent",
             "capacitance_tolerance_percent",

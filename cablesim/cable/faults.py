@@ -16,7 +16,7 @@ import numpy as np
 from cablesim.cable.numbers import Real, require
 from cablesim.errors import InputError
 
-__all__ = ["Break", "Degraded", "Fault", "Joint", "Short"]
+__all__ = ["Break", "Degraded", "Fault", "Flashover", "Joint", "Short"]
 
 
 def _pair(between: tuple[str, ...]) -> tuple[str, str]:
@@ -193,4 +193,54 @@ class Degraded:
         return (self.from_m + self.to_m) / 2.0
 
 
-Fault: TypeAlias = Short | Break | Joint | Degraded
+@dataclass(frozen=True, slots=True, eq=False)
+class Flashover:
+    """Insulation that breaks down where the voltage across it gets too high, and holds below.
+
+    Parameters
+    ----------
+    between
+        The two conductors.
+    at_m
+        Position from the cold joint [m]; negative in the cold lead.
+    breakdown_volt
+        Voltage across the place at which an arc strikes [V].
+    arc_volt
+        Voltage across the burning arc [V].
+    leakage_ohm
+        Resistance of the place while it holds [ohm]; infinite where it does not leak.
+    """
+
+    between: tuple[str, str]
+    at_m: Real
+    breakdown_volt: Real
+    arc_volt: Real
+    leakage_ohm: Real = np.inf
+    kind = "flashover"
+
+    def __post_init__(self) -> None:
+        _pair(self.between)
+        require("at_m", self.at_m)
+        require("breakdown_volt", self.breakdown_volt, above=0.0)
+        require("arc_volt", self.arc_volt, at_least=0.0)
+        require("leakage_ohm", self.leakage_ohm, above=0.0, infinite=True)
+        if np.any(np.asarray(self.arc_volt) > np.asarray(self.breakdown_volt)):
+            raise InputError(
+                what="arc_volt",
+                got=self.arc_volt,
+                allowed=f"at most breakdown_volt ({self.breakdown_volt})",
+                try_this="an arc burns at less than it strikes at",
+            )
+
+    @property
+    def position_m(self) -> Real:
+        """Where it is [m from the cold joint]."""
+        return self.at_m
+
+    @property
+    def resistance_ohm(self) -> Real:
+        """What a meter of low voltage sees of it: its leakage [ohm]."""
+        return self.leakage_ohm
+
+
+Fault: TypeAlias = Short | Break | Joint | Degraded | Flashover

@@ -15,11 +15,12 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
-from cablesim.line.circuit import TerminalNetwork
+from cablesim.line.circuit import MeshMaker, TerminalNetwork
 from cablesim.line.terminals import Hookup
 
-__all__ = ["MOST_RANGES", "Meter", "Setting"]
+__all__ = ["MOST_RANGES", "Meter", "Setting", "ohms"]
 
 # More than any meter has.
 MOST_RANGES = 16
@@ -33,6 +34,8 @@ class Setting:
     ----------
     test_volt
         Test voltage of an insulation tester [V].
+    seconds
+        How long an insulation tester's voltage was on [s]; None where the reading was steady.
     frequency_hz
         Frequency of a capacitance meter [Hz].
     method
@@ -42,6 +45,7 @@ class Setting:
     """
 
     test_volt: float | None = None
+    seconds: float | None = None
     frequency_hz: float | None = None
     method: str | None = None
     arms: tuple[float, float] | None = None
@@ -112,6 +116,33 @@ class Meter:
         """Frequency at which it measures [Hz]; 0 is direct current."""
         return 0.0
 
+    def seconds(self, setting: Setting) -> float | None:
+        """Time since the voltage was put on [s]; None where that makes no difference."""
+        return None
+
+    def exact_in(
+        self,
+        network: TerminalNetwork,
+        faults: tuple[Fault, ...],
+        hookup: Hookup,
+        setting: Setting,
+        mesh_of: MeshMaker,
+    ) -> FloatArray:
+        """What an ideal meter would show, where the network between its leads does not tell all.
+
+        Parameters
+        ----------
+        network
+            Between the terminals, at the meter's frequency and time.
+        faults
+            What is broken.
+        hookup, setting
+            As for `exact`.
+        mesh_of
+            As for `terminal_network`.
+        """
+        return self.exact(network, hookup, setting)
+
     def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
         """What an ideal meter would show, in its unit; infinite where nothing joins the leads."""
         raise NotImplementedError
@@ -150,3 +181,10 @@ class Meter:
     def ranges(self) -> int:
         """How many ranges it has."""
         return 1 + max(0, round(math.log10(self.top_range / (self.counts * self.resolution))))
+
+
+def ohms(network: TerminalNetwork, hookup: Hookup) -> FloatArray:
+    """Resistance between the first two leads [ohm]; infinite where nothing joins them."""
+    siemens = np.asarray(network.between_leads(hookup)[0, 1], float)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.reciprocal(siemens))

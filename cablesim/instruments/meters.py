@@ -8,8 +8,9 @@ from typing import ClassVar
 import numpy as np
 
 from cablesim.cable.numbers import FloatArray
+from cablesim.instruments.insulation_tester import InsulationTester
 from cablesim.instruments.loop_bridge import LoopBridge
-from cablesim.instruments.meter import MOST_RANGES, Meter, Setting
+from cablesim.instruments.meter import MOST_RANGES, Meter, Setting, ohms
 from cablesim.line.circuit import TerminalNetwork
 from cablesim.line.terminals import Hookup
 
@@ -23,12 +24,6 @@ __all__ = [
     "Ohmmeter",
     "Setting",
 ]
-
-
-def _ohms(network: TerminalNetwork, hookup: Hookup) -> FloatArray:
-    siemens = np.asarray(network.between_leads(hookup)[0, 1], float)
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.reciprocal(siemens))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,30 +48,7 @@ class Ohmmeter(Meter):
 
     def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
         """Resistance between the two leads [ohm], without that of the leads."""
-        return _ohms(network, hookup)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InsulationTester(Meter):
-    """An insulation tester, direct current at a test voltage.
-
-    Its error limit of 30 % is that of the standard (from memory of IEC 61557-2); the display is
-    that of a common one (common practice, no source).
-    """
-
-    kind: ClassVar[str] = "insulation_tester"
-    unit: ClassVar[str] = "Mohm"
-    unit_size: ClassVar[float] = 1e6
-
-    accuracy_percent: float = 30.0
-    accuracy_counts: float = 3.0
-    counts: float = 2000.0
-    resolution: float = 0.001
-    top_range: float = 2000.0
-
-    def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
-        """Resistance between the two leads [Mohm]."""
-        return _ohms(network, hookup) / self.unit_size
+        return ohms(network, hookup)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

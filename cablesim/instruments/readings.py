@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
@@ -158,18 +158,21 @@ def predict(
     InputError
         If there is no probe, or a fault does not fit the cable.
     """
-    if isinstance(faults, Break | Degraded | Joint | Short):
+    if isinstance(faults, Break | Degraded | Flashover | Joint | Short):
         raise InputError("faults", faults, "a tuple of faults", "write (fault,) for a single one")
     if not probes:
         raise InputError("probes", list(probes), "at least one probe")
     columns: list[FloatArray | None] = [None] * len(probes)
-    frequencies = [probe.meter.frequency_hz(probe.setting) for probe in probes]
-    for frequency_hz in dict.fromkeys(frequencies):
-        chosen = [k for k, f in enumerate(frequencies) if f == frequency_hz]
+    manners = [(p.meter.frequency_hz(p.setting), p.meter.seconds(p.setting)) for p in probes]
+    for frequency_hz, seconds in dict.fromkeys(manners):
+        chosen = [k for k, manner in enumerate(manners) if manner == (frequency_hz, seconds)]
         terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
-        network = terminal_network(cable, faults, terminals, frequency_hz, mesh_of=mesh_of)
+        network = terminal_network(
+            cable, faults, terminals, frequency_hz, seconds=seconds, mesh_of=mesh_of
+        )
         for k in chosen:
-            value = probes[k].meter.exact(network, probes[k].hookup, probes[k].setting)
+            meter, hookup, setting = probes[k].meter, probes[k].hookup, probes[k].setting
+            value = meter.exact_in(network, faults, hookup, setting, mesh_of)
             columns[k] = np.broadcast_to(value, network.batch_shape)
     return np.stack([column for column in columns if column is not None], axis=-1)
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from cablesim.cable.cable import Cable
 from cablesim.errors import InputError, nearest
+from cablesim.instruments.insulation_tester import USUAL_TEST_VOLT
 from cablesim.instruments.meters import (
     METER_KINDS,
     CapacitanceMeter,
@@ -27,8 +28,6 @@ __all__ = [
     "usual_setting",
 ]
 
-# Test voltage for circuits up to 500 V: from memory of IEC 60364-6, table 6.1.
-USUAL_TEST_VOLT = 500.0
 # Common practice, no source.
 USUAL_FREQUENCY_HZ = 1000.0
 

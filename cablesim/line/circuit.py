@@ -4,13 +4,6 @@ Nodes are ``(conductor, point, side)``; a break or a joint sits between the near
 its point, and without one both sides are the same node. Where faults of a batch lie in different
 orders along the cable, the batch is sorted into groups of one order each, since each order is
 another graph.
-
-At a frequency f each conductor has an inductance in series, and each pair of conductors a
-capacitance with a constant loss tangent, ``Y = 2 pi f C (f / f0)^(-n) (tan d + j)`` with
-``n = 2 d / pi``. The power of f makes it causal: a constant loss angle alone would let an echo
-arrive before it can (A. K. Jonscher, Dielectric Relaxation in Solids, 1983, from memory). Skin
-effect is left out: the strands of a heating cable are far thinner than the skin depth at the
-frequencies that its own resistance lets through.
 """
 
 from __future__ import annotations
@@ -24,16 +17,16 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
-from cablesim.cable.cable import CAPACITANCE_FREQUENCY_HZ, Cable, check_faults
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
-from cablesim.cable.materials import alloy
+from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import Real, require
 from cablesim.errors import InputError
+from cablesim.line.per_metre import per_metre
 from cablesim.line.piece import Mesh, uniform_piece
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only, merge
 from cablesim.line.terminals import Hookup, Terminal, node_of
 
-__all__ = ["MeshMaker", "TerminalNetwork", "terminal_network"]
+__all__ = ["MeshMaker", "TerminalNetwork", "tap", "terminal_network"]
 
 # Stands for a dead short: below rounding beside any reading, yet finite.
 _LEAST_OHM = 1e-15
@@ -69,18 +62,23 @@ class TerminalNetwork:
     frequency_hz: Real
     cable: Cable
 
-    def between_leads(self, hookup: Hookup) -> dict[tuple[int, int], Admittance]:
+    def between_leads(
+        self, hookup: Hookup, taps: Sequence[Terminal] = ()
+    ) -> dict[tuple[int, int], Admittance]:
         """Conductances between the leads of a meter, all other terminals left open.
 
         Parameters
         ----------
         hookup
             What each lead touches and what is linked.
+        taps
+            Places inside the cable to keep beside the leads; see `tap`.
 
         Returns
         -------
         dict
             Conductance [S] for every two leads ``(i, j)``, i < j; zero where nothing joins them.
+            Taps count on after the leads.
         """
         graph: Graph = nx.Graph()
         for (u, v), siemens in self.siemens.items():
@@ -90,7 +88,7 @@ class TerminalNetwork:
             one = merge(graph, dict.fromkeys(stands_for[t] for t in group))
             gone = {stands_for[t] for t in group}
             stands_for = {t: one if node in gone else node for t, node in stands_for.items()}
-        leads = [stands_for[lead[0]] for lead in hookup.leads]
+        leads = [*(stands_for[lead[0]] for lead in hookup.leads), *taps]
         keep_only(graph, leads)
         return {
             (i, j): conductance(graph, leads[i], leads[j])
@@ -105,6 +103,7 @@ def terminal_network(
     terminals: Iterable[Terminal],
     frequency_hz: Real = 0.0,
     *,
+    seconds: float | None = None,
     mesh_of: MeshMaker = uniform_piece,
 ) -> TerminalNetwork:
     """Reduce a damaged cable to its terminals.
@@ -114,10 +113,13 @@ def terminal_network(
     cable, faults
         Their numbers may be arrays; all broadcast to one batch shape.
     terminals
-        The terminals to keep.
+        The terminals to keep; a `tap` keeps a place inside.
     frequency_hz
         0 for direct current; otherwise inductances and capacitances count and conductances are
         complex. An array makes the frequency one more axis of the batch, or goes along with it.
+    seconds
+        For direct current: time since the voltage was put on [s]. What the insulation then still
+        absorbs counts as leakage; without a time it has absorbed all it can.
     mesh_of
         What stands for a uniform piece: the exact solution, or a lumped ladder for comparison.
 
@@ -144,19 +146,38 @@ def terminal_network(
     shape = np.broadcast_shapes(_batch_shape(cable, faults), np.shape(frequency_hz))
     size = int(np.prod(shape))
     kept = sorted({node_of(found, cable) for found in terminals})
-    last = len(marks) - 1
-    nodes = [(found.conductor, 0 if found.end == "near" else last, "near") for found in kept]
+    places = {"near": 0, "far": len(marks) - 1}
+    places |= {_tap_end(m.fault): k for k, m in enumerate(marks) if m.fault >= 0 and m.rank <= 4}
     pairs = list(combinations(range(len(kept)), 2))
     found = {pair: np.zeros(size, complex if np.any(frequency_hz) else float) for pair in pairs}
     for start in range(0, size, CHUNK):
         chunk = slice(start, min(start + CHUNK, size))
         for order, members in _orders(marks, _Rows(shape, chunk)):
-            graph = _build(cable, faults, [marks[k] for k in order], members, frequency_hz, mesh_of)
+            ordered = [marks[k] for k in order]
+            graph = _build(cable, faults, ordered, members, frequency_hz, seconds, mesh_of)
+            nodes = [(t.conductor, order.index(places[t.end]), "near") for t in kept]
             keep_only(graph, nodes)
             for i, j in pairs:
                 found[i, j][members.index] = conductance(graph, nodes[i], nodes[j])
     siemens = {(kept[i], kept[j]): found[i, j].reshape(shape) for i, j in pairs}
     return TerminalNetwork(siemens, shape, frequency_hz, cable)
+
+
+def tap(number: int, conductor: str) -> Terminal:
+    """The place of a point fault on a conductor, to be kept in a network as if it were a terminal.
+
+    Parameters
+    ----------
+    number
+        Number of the fault, counted from 0.
+    conductor
+        One of the cable's conductors.
+    """
+    return Terminal(conductor, _tap_end(number))
+
+
+def _tap_end(number: int) -> str:
+    return f"fault {number}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +227,9 @@ def _marks(cable: Cable, faults: tuple[Fault, ...]) -> list[_Mark]:
             marks.append(_Mark(4, fault.at_m, "series", number))
         elif isinstance(fault, Short):
             marks.append(_Mark(5 if fault.side == "far" else 3, fault.at_m, "shunt", number))
+        elif isinstance(fault, Flashover):
+            share = 1.0 / len(sides)
+            marks += [_Mark(rank, fault.at_m, "shunt", number, share) for rank in sides]
         else:
             point = _is_point(fault)
             if not np.all(point):
@@ -247,12 +271,13 @@ def _build(
     marks: list[_Mark],
     rows: _Rows,
     frequency_hz: Real,
+    seconds: float | None,
     mesh_of: MeshMaker,
 ) -> Graph:
     graph: Graph = nx.Graph()
     names = cable.conductors
-    heated = _uniform(cable, rows, frequency_hz, heated=True)
-    cold = _uniform(cable, rows, frequency_hz, heated=False)
+    heated = per_metre(cable, rows.of, frequency_hz, seconds, heated=True)
+    cold = per_metre(cable, rows.of, frequency_hz, seconds, heated=False)
     here, active = cold, set[int]()
     near = [(name, 0, "near") for name in names]
     for k, mark in enumerate(marks):
@@ -288,38 +313,6 @@ def _build(
     return graph
 
 
-def _uniform(
-    cable: Cable, rows: _Rows, frequency_hz: Real, *, heated: bool
-) -> tuple[list[Admittance], dict[tuple[int, int], Admittance]]:
-    """Per-metre values of a healthy piece, conductors in the cable's order."""
-    cores = len(cable.construction.cores)
-    warm = alloy(cable.core_alloy).factor(cable.temperature_c)
-    series: list[Admittance] = (
-        [rows.of(ohm) * warm for ohm in cable.core_ohm_per_m]
-        if heated
-        else [rows.of(cable.cold_lead_ohm_per_m)] * cores
-    )
-    series.append(rows.of(cable.braid_ohm_per_m))
-    leak: dict[tuple[int, int], Admittance] = {
-        pair: 1.0 / (rows.of(cable.insulation_gigaohm_m) * 1e9)
-        for pair in combinations(range(cores + 1), 2)
-    }
-    if heated and cable.construction.heats_between:
-        leak[0, 1] = leak[0, 1] + 1.0 / rows.of(cable.heating_ohm_m)
-    if np.any(frequency_hz):
-        frequency = rows.of(frequency_hz)
-        omega = 2 * np.pi * frequency
-        henry_per_m = cable.inductance_henry_per_m
-        series = [r + 1j * omega * rows.of(h) for r, h in zip(series, henry_per_m, strict=True)]
-        loss = rows.of(cable.loss_tangent)
-        falls = (frequency / CAPACITANCE_FREQUENCY_HZ) ** (-2 / np.pi * np.arctan(loss))
-        for i, j in leak:
-            name = "core_braid" if j == cores else "core_core"
-            farad_per_m = rows.of(getattr(cable, f"capacitance_{name}_pf_per_m")) * 1e-12
-            leak[i, j] = leak[i, j] + omega * farad_per_m * falls * (loss + 1j)
-    return series, leak
-
-
 def _with_leak(
     leak: dict[tuple[int, int], Admittance],
     names: tuple[str, ...],
@@ -334,7 +327,7 @@ def _with_leak(
     return leak | {(i, j): leak[i, j] + siemens_per_m}
 
 
-def _shunt_siemens(fault: Short | Degraded, share: float, rows: _Rows) -> Real:
+def _shunt_siemens(fault: Short | Degraded | Flashover, share: float, rows: _Rows) -> Real:
     siemens = _siemens(rows.of(fault.resistance_ohm)) * share
     return siemens * rows.of(_is_point(fault)) if isinstance(fault, Degraded) else siemens
 

@@ -30,6 +30,8 @@ _UNITS = {
     "nanofarad": "nanofarads",
     "percent": "percent",
     "volt": "volts",
+    "milliamp": "milliamperes",
+    "seconds": "seconds",
     "hz": "hertz",
     "c": "degrees Celsius",
     "ohm_per_m": "ohms per metre",

@@ -192,7 +192,11 @@ def entry_from(
         _bridge_value(given, place)
         if isinstance(meter, LoopBridge)
         else (
-            Setting(test_volt=given.get("test_volt"), frequency_hz=given.get("frequency_hz")),
+            Setting(
+                test_volt=given.get("test_volt"),
+                seconds=given.get("seconds"),
+                frequency_hz=given.get("frequency_hz"),
+            ),
             _value(given, place),
         )
     )
@@ -201,7 +205,7 @@ def entry_from(
         reading = None
         if shown is not None:
             reading = Reading(probe, shown, at_least="at_least_megohm" in given)
-        return Entry(probe, reading, given.get("seconds"), given.get("note", ""))
+        return Entry(probe, reading, note=given.get("note", ""))
     except InputError as error:
         raise place.at(error) from None
 

@@ -48,6 +48,10 @@ class Entry:
         if self.reading is not None and self.reading.probe != self.probe:
             raise InputError("reading", self.reading, "one of the entry's own probe")
         setting = usual_setting(self.probe.meter, self.probe.setting)
+        # One home for the time: the setting. Here it may be given beside a probe that has none.
+        if self.seconds is not None:
+            setting = replace(setting, seconds=self.seconds)
+        object.__setattr__(self, "seconds", setting.seconds)
         probe = replace(self.probe, setting=setting)
         if isinstance(probe.meter, LoopBridge) and setting.method != "varley":
             probe = _with_arms_of(probe, probe.meter, self.reading)

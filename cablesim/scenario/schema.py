@@ -179,6 +179,30 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         ]
         | UnsetType
     ) = UNSET
+    absorption_exponent: (
+        Annotated[
+            float,
+            Meta(
+                ge=0.3,
+                le=1,
+                description="Exponent n of the absorption current, factor C V t^-n; left out, it "
+                "follows from loss_tangent.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    absorption_factor: (
+        Annotated[
+            float,
+            Meta(
+                ge=0,
+                le=1e6,
+                description="Factor of the absorption current, t in seconds; left out, it follows "
+                "from the exponent.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     heating_ohm_m: (
         Annotated[
             _Positive,
@@ -215,7 +239,8 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             Literal["joined", "open"],
             Meta(
-                description="How the cores end; default joined (twin), always open (single), open (parallel)."
+                description="How the cores end; default joined (twin), always open (single), open "
+                "(parallel)."
             ),
         ]
         | UnsetType

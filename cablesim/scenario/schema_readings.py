@@ -103,6 +103,21 @@ class InsulationTesterTable(_MeterBase, frozen=True, kw_only=True, tag="insulati
         Annotated[_Positive, Meta(description="Full scale of the highest range [Mohm].")]
         | UnsetType
     ) = UNSET
+    open_volt_percent: (
+        Annotated[
+            float,
+            Meta(
+                gt=100,
+                le=125,
+                description="Voltage without a load [% of the test voltage]; default 110.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    limit_milliamp: (
+        Annotated[float, Meta(ge=1, le=15, description="Largest current [mA]; default 2.")]
+        | UnsetType
+    ) = UNSET
 
 
 class CapacitanceMeterTable(_MeterBase, frozen=True, kw_only=True, tag="capacitance_meter"):
@@ -208,7 +223,8 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
             Meta(
                 gt=0,
                 le=86400,
-                description="insulation_tester: how long the voltage was on [s].",
+                description="insulation_tester: how long the voltage was on [s]; left out, until "
+                "the reading was steady.",
             ),
         ]
         | UnsetType

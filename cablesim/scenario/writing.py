@@ -35,6 +35,8 @@ _UNIT = {
     "capacitance_meter": "nanofarad",
     "loop_bridge": "ohm",
 }
+# Fields of some meters that are keys as they stand.
+_METER_KEYS = ("open_volt_percent", "limit_milliamp")
 
 
 def dump_scenario(scenario: Scenario) -> str:
@@ -247,6 +249,8 @@ def _meter(meter: Meter) -> _Table:
     # The counts of a box follow from its range and its step.
     steps = "divisions" if isinstance(meter, LoopBridge) else "counts"
     keys[steps] = steps
+    # Some fields are keys as they stand.
+    keys |= {f.name: f.name for f in fields(meter) if f.name in _METER_KEYS}
     table: _Table = {"kind": meter.kind}
     for field, key in keys.items():
         if getattr(meter, field) != getattr(usual, field):
@@ -280,8 +284,8 @@ def _entry(entry: Entry) -> _Table:
         table["test_volt"] = float(setting.test_volt)
     if setting.frequency_hz is not None and setting.frequency_hz != USUAL_FREQUENCY_HZ:
         table["frequency_hz"] = float(setting.frequency_hz)
-    if entry.seconds is not None:
-        table["seconds"] = float(entry.seconds)
+    if setting.seconds is not None:
+        table["seconds"] = float(setting.seconds)
     if entry.reading is not None:
         table |= _value(entry)
     if entry.note:
