@@ -68,8 +68,8 @@ class Absorption:
 
         Examples
         --------
-        >>> round(Absorption(0.8, 0.02).siemens_per_farad(60.0), 7)
-        0.0007562
+        >>> round(float(Absorption(0.8, 0.02).siemens_per_farad(60.0)), 7)
+        0.000756
         """
         require("seconds", seconds, above=0.0, infinite=True)
         fallen: Real = self.factor * np.asarray(seconds, float) ** (-self.exponent)
