@@ -147,7 +147,7 @@ def insulation_test(cable: Cable, faults: tuple[Fault, ...], probe: Probe) -> In
     >>> cable = Cable.rated("twin", 30.0, 88.2, insulation_gigaohm_m=100.0, loss_tangent=0.07)
     >>> found = insulation_test(cable, (), standard_probes(cable)[3])
     >>> round(found.steady_ohm / 1e9, 3), round(found.polarization_index, 3)
-    (1.538, 1.017)
+    (1.538, 1.012)
     """
     tester = probe.meter
     if not isinstance(tester, InsulationTester):
