@@ -12,6 +12,7 @@ import typer
 from cablesim import __version__
 from cablesim.cli.check import check
 from cablesim.cli.demo import demo
+from cablesim.cli.heat import heat
 from cablesim.cli.insulation import insulation
 from cablesim.cli.locate import locate
 from cablesim.cli.predict import predict
@@ -48,7 +49,7 @@ def _root(
     """Find what is broken in an electric floor-heating cable, where, and how sure."""
 
 
-for _command in (demo, predict, locate, insulation, check):
+for _command in (demo, predict, locate, heat, insulation, check):
     app.command()(_command)
 
 

@@ -1,0 +1,160 @@
+"""``cablesim heat``: whether a camera will see a hot spot in the floor, when, and how wide."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
+
+if TYPE_CHECKING:
+    from cablesim.report.heat import HeatAnswer
+    from cablesim.site.layers import Floor, Layer
+
+__all__ = ["heat"]
+
+
+def heat(
+    scenario: Annotated[
+        str | None,
+        typer.Argument(metavar="[SCENARIO]", help="A scenario file, for the layers of its floor."),
+    ] = None,
+    watt: Annotated[float, typer.Option(help="Power in the spot while a burst lasts [W].")] = 20.0,
+    burst: Annotated[
+        tuple[float, float, int] | None,
+        typer.Option(
+            metavar="ON PAUSE COUNT",
+            help="Seconds on, seconds between, how many. Without it the best is looked for.",
+        ),
+    ] = None,
+    layer: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar='"NAME MM"', help='A layer, such as "tile 10"; repeat from the top downwards.'
+        ),
+    ] = None,
+    depth_mm: Annotated[
+        float | None, typer.Option(help="Depth of the cable's axis below the surface [mm].")
+    ] = None,
+    uncovered: Annotated[
+        bool, typer.Option("--uncovered", help="The covering is off, the cable lies open.")
+    ] = False,
+    spot_mm: Annotated[float, typer.Option(help="Length of the hot spot [mm].")] = 5.0,
+    spot_limit_kelvin: Annotated[
+        float | None, typer.Option(help="How hot the spot itself may become, searching [K].")
+    ] = None,
+    camera_kelvin: Annotated[
+        float, typer.Option(help="Smallest rise that the camera shows [K].")
+    ] = 0.1,
+    minutes: Annotated[float, typer.Option(help="How long to follow it [min].")] = 10.0,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    figure: Annotated[
+        Path | None, typer.Option(metavar="PNG", help="Draw the heat into this file.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Say whether a camera will see a hot spot in the floor, when, and how wide.
+
+    A damaged place can be warmed with bursts of high voltage. This follows its heat through the
+    layers of the floor, and finds the bursts that are seen soonest.
+    """
+    if figure is not None:
+        check_writable(figure, "--figure", force=force, suffix=".png")
+
+    floor = _floor(scenario, layer or [], depth_mm)
+    with waiting("following the heat"):
+        answer = _answer(
+            floor.uncovered() if uncovered else floor,
+            watt, burst, 60.0 * minutes, spot_mm, spot_limit_kelvin, camera_kelvin,
+        )  # fmt: skip
+    if figure is not None:
+        from cablesim.report.heat_figures import hot_spot_png
+
+        with waiting("drawing"):
+            image = hot_spot_png(answer.seen)
+        write_file(figure, image, force=force)
+        note(f"drawn into {figure}")
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    from cablesim.report.heat import heat_view
+
+    show(heat_view(answer))
+
+
+def _answer(
+    floor: Floor,
+    watt: float,
+    burst: tuple[float, float, int] | None,
+    until_s: float,
+    spot_mm: float,
+    spot_limit_kelvin: float | None,
+    camera_kelvin: float,
+) -> HeatAnswer:
+    from cablesim.report.heat import HeatAnswer
+    from cablesim.site.heat import hot_spot, pulses
+    from cablesim.site.schedule import best_schedule
+
+    if burst is not None:
+        bursts = pulses(*burst, watt)
+        seen = hot_spot(
+            floor, bursts, until_s=until_s, spot_mm=spot_mm, camera_kelvin=camera_kelvin
+        )
+        return HeatAnswer(seen)
+    found = best_schedule(
+        floor,
+        watt,
+        within_s=until_s,
+        spot_limit_kelvin=spot_limit_kelvin,
+        spot_mm=spot_mm,
+        camera_kelvin=camera_kelvin,
+    )
+    if found.seen is not None:
+        return HeatAnswer(found.seen, found)
+    # None will do: show how far the mildest, or the strongest, falls short.
+    row = max(found.tried, key=lambda row: row.peak_kelvin)
+    bursts = pulses(row.on_s, row.pause_s, row.count, watt)
+    seen = hot_spot(floor, bursts, until_s=until_s, spot_mm=spot_mm, camera_kelvin=camera_kelvin)
+    return HeatAnswer(seen, found)
+
+
+def _floor(scenario: str | None, layers: list[str], depth_mm: float | None) -> Floor:
+    """Layers from the command line, or from the scenario, or the usual ones."""
+    from cablesim.site.layers import USUAL_DEPTH_MM, Floor, layer_from_words, usual_floor
+
+    if layers:
+        stack = tuple(layer_from_words(words) for words in layers)
+    elif scenario is not None:
+        stack = _stack_of(scenario)
+    else:
+        return Floor(usual_floor().layers, USUAL_DEPTH_MM if depth_mm is None else depth_mm)
+    if depth_mm is None:
+        raise InputError("--depth-mm is missing", try_this="say how deep the cable's axis lies")
+    return Floor(stack, depth_mm)
+
+
+def _stack_of(scenario: str) -> tuple[Layer, ...]:
+    """The layers that a scenario's floor states."""
+    from cablesim.scenario.reading import load_scenario
+    from cablesim.site.layers import Layer
+
+    found = load_scenario(scenario)
+    if found.floor is None or not found.floor.layers:
+        raise ScenarioError(
+            "the floor has no layers",
+            try_this='add them to [floor], or write them as --layer "tile 10"',
+            file=scenario,
+        )
+    stack = []
+    for number, row in enumerate(found.floor.layers, start=1):
+        try:
+            stack.append(Layer.of(row.material, row.thickness_mm))
+        except InputError as error:
+            said = (error.what, error.got, error.allowed, error.try_this)
+            place = f"floor.layers[{number}]"
+            raise ScenarioError(*said, file=scenario, key_path=place) from None
+    return tuple(stack)

@@ -1,0 +1,111 @@
+"""``cablesim heat``: its table, its JSON, its figure, and what it refuses."""
+
+import json
+import struct
+
+import pytest
+
+FLOOR = '[floor]\nlayers = [{ material = "tile", thickness_mm = 10.0 }, '
+FLOOR += '{ material = "screed", thickness_mm = 50.0 }]\n\n'
+QUICK = ("--burst", 2, 3, 3, "--minutes", 2)
+
+
+def test_the_table_says_when_and_how_wide_and_what_to_mind(cablesim):
+    done = cablesim("heat", *QUICK, "--watt", 10)
+    assert (done.code, done.err) == (0, "")
+    assert "3 bursts of 2 s with 3 s between" in done.out
+    assert "by a camera of 0.1 K, after 1" in done.out
+    assert "mm wide at half" in done.out
+    assert "licensed" in done.out
+    assert "high voltage" in done.out
+
+
+def test_json_is_what_the_page_describes(cablesim):
+    done = cablesim("heat", "--watt", 5, "--minutes", 3, "--json")
+    told = json.loads(done.out)
+    assert told["seen"] is True
+    assert 0.0 < told["seen_after_s"] < told["peak_at_s"] <= 180.0
+    assert told["seen_until_s"] <= 180.0
+    assert told["camera_kelvin"] == 0.1
+    assert told["minutes"] == 3.0
+    assert 0.0 <= told["error_kelvin"] < 0.02 * told["peak_kelvin"]
+    assert told["floor"]["layers"][0]["material"] == "tile"
+    assert all("ISO 10456" in layer["source"] for layer in told["floor"]["layers"])
+    course, profile = told["course"], told["profile"]
+    assert len(course["times_s"]) == len(course["surface_kelvin"]) == len(course["spot_kelvin"])
+    assert max(course["surface_kelvin"]) == pytest.approx(told["peak_kelvin"], rel=0.02)
+    assert profile["surface_kelvin"][0] == pytest.approx(told["peak_kelvin"], rel=1e-3)
+    assert len(profile["radii_mm"]) == len(profile["surface_kelvin"])
+    best = told["schedule"]["best"]
+    assert best["seen_after_s"] == pytest.approx(told["seen_after_s"], abs=0.02)
+    assert len(told["spot"]["bursts"]) == best["count"]
+    assert told["spot"]["energy_j"] == pytest.approx(5.0 * best["on_s"] * best["count"])
+    assert told["cautions"]
+
+
+def test_what_is_never_seen_is_still_an_answer(cablesim):
+    done = cablesim("heat", "--watt", 0.01, "--minutes", 2)
+    assert done.code == 0
+    assert "not by a camera of 0.1 K within 2 min" in done.out
+    assert "no schedule within 2 minutes" in done.out
+    told = json.loads(cablesim("heat", "--watt", 0.01, "--minutes", 2, "--json").out)
+    assert told["seen"] is False
+    assert told["seen_after_s"] is None
+    assert told["schedule"]["best"] is None
+
+
+def test_layers_come_from_the_scenario(cablesim, scenario):
+    path = scenario(("[cable]", FLOOR + "[cable]"))
+    told = json.loads(cablesim("heat", path, "--depth-mm", 13, *QUICK, "--json").out)
+    found = [(row["material"], row["thickness_mm"]) for row in told["floor"]["layers"]]
+    assert found == [("tile", 10.0), ("screed", 50.0)]
+    written = cablesim(
+        "heat", "--layer", "tile 10", "--layer", "screed 50", "--depth-mm", 13, *QUICK, "--json"
+    )
+    assert json.loads(written.out) == told
+
+
+def test_without_its_covering_the_cable_is_seen_at_once(cablesim):
+    told = json.loads(cablesim("heat", "--uncovered", *QUICK, "--json").out)
+    assert told["floor"]["depth_mm"] == 0.0
+    assert told["seen_after_s"] < 1.0
+
+
+def test_the_figure_is_drawn_and_not_over_another(cablesim, refused, tmp_path):
+    path = tmp_path / "heat.png"
+    done = cablesim("heat", *QUICK, "--figure", path)
+    assert done.code == 0
+    assert struct.unpack(">II", path.read_bytes()[16:24]) == (1440, 945)
+    assert "--force" in refused("heat", *QUICK, "--figure", path)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--layer", "tyle 10", "--depth-mm", 5), "did you mean tile?"),
+        (("--layer", "tile", "--depth-mm", 5), 'such as "tile 10"'),
+        (("--layer", "tile 10"), "--depth-mm is missing"),
+        (("--layer", "tile -10", "--depth-mm", 5), "thickness_mm is -10.0"),
+        (("--layer", "tile nan", "--depth-mm", 5), "thickness_mm is nan"),
+        (("--depth-mm", 500), "within the floor, which is 93 mm thick"),
+        (("--watt", "nan"), "watt is nan"),
+        (("--watt", -1, "--burst", 1, 1, 1), "watt is -1.0"),
+        (("--burst", 0, 1, 1), "on_s is 0.0"),
+        (("--burst", 1, 1, 0), "count is 0"),
+        (("--minutes", 0), "within_s is 0.0"),
+        (("--camera-kelvin", 0), "camera_kelvin is 0.0"),
+        (("--figure", "heat.jpg"), "a name ending in .png"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_one_sentence(refused, arguments, words):
+    assert words in refused("heat", *arguments)
+
+
+def test_a_floor_without_layers_is_named_with_its_file(refused, scenario):
+    path = scenario()
+    said = refused("heat", path, "--depth-mm", 13)
+    assert f"In {path}: the floor has no layers" in said
+    path = scenario(("[cable]", FLOOR.replace("screed", "scred") + "[cable]"))
+    said = refused("heat", path, "--depth-mm", 13)
+    assert "floor.layers[2]: material is 'scred'" in said
+    assert "did you mean screed?" in said
