@@ -4,14 +4,19 @@ Numbers are those of real floors, at full precision: metres to hundreds of metre
 ohm to teraohms.
 """
 
+from dataclasses import replace
 from itertools import combinations
 
 from hypothesis import assume
 from hypothesis import strategies as st
 
+from cablesim.cable.braid import Braid
 from cablesim.cable.cable import Cable
+from cablesim.cable.conductors import Conductor
 from cablesim.cable.construction import CONSTRUCTIONS
 from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.cable.geometry import Geometry
+from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
 from cablesim.errors import InputError
 from cablesim.instruments.meters import (
@@ -40,6 +45,49 @@ def log_uniform(low, high):
     return st.floats(log10(low), log10(high)).map(lambda e: min(max(10.0**e, low), high))
 
 
+def _conductors():
+    sizes = st.one_of(
+        st.fixed_dictionaries({"strand_mm": st.floats(0.05, 2.0)}),
+        st.fixed_dictionaries({"nominal_mm2": st.floats(0.1, 10.0)}),
+        st.fixed_dictionaries({"awg": st.integers(8, 30).map(float)}),
+    )
+    others = st.fixed_dictionaries(
+        {}, optional={"strands": st.integers(1, 40), "lay_factor": st.floats(1.0, 5.0)}
+    )
+    return st.builds(lambda size, other: Conductor(**size, **other), sizes, others)
+
+
+def _braids():
+    wires = st.builds(
+        Braid,
+        carriers=st.integers(8, 32),
+        wires=st.integers(1, 10),
+        wire_mm=st.floats(0.05, 0.3),
+        angle_deg=st.floats(0.0, 70.0),
+    )
+    return wires | st.builds(Braid, area_mm2=st.floats(0.1, 10.0))
+
+
+@st.composite
+def makes(draw, construction="twin"):
+    """How a cable may be made, with some of it not known."""
+    optional = {
+        "core": _conductors(),
+        "insulation_mm": st.floats(0.2, 3.0),
+        "braid": _braids(),
+        "braid_alloy": st.sampled_from(["copper", "aluminium"]),
+        "cold_lead": _conductors() | st.just(Conductor(nominal_mm2=1.5, iec_class=5)),
+    }
+    fields = draw(st.fixed_dictionaries({}, optional=optional))
+    if construction == "parallel" and draw(st.booleans()):
+        fields |= {"heating_wire_ohm_per_m": draw(log_uniform(10.0, 1e5)), "zone_m": 0.6}
+    make = Geometry(**fields)
+    least_mm = make.inside_mm(1 if construction == "single" else 2)
+    if least_mm is not None and draw(st.booleans()):
+        make = replace(make, braid_inside_mm=least_mm * draw(st.floats(1.0, 1.5)))
+    return make
+
+
 @st.composite
 def cables(draw, constructions=tuple(CONSTRUCTIONS)):
     """A healthy cable, with some of its optional values given."""
@@ -60,10 +108,19 @@ def cables(draw, constructions=tuple(CONSTRUCTIONS)):
         "loss_tangent": st.floats(0.0, 0.2),
         "temperature_c": st.floats(-10.0, 60.0),
         "core_alloy": st.sampled_from(sorted(ALLOYS)),
+        "insulation": st.sampled_from(sorted(INSULATIONS)),
+        "geometry": makes(name),
     }
     if name != "single":
         optional["far_end"] = st.sampled_from(["joined", "open"])
     others = draw(st.fixed_dictionaries({}, optional=optional))
+    make = others.get("geometry")
+    if make is not None and draw(st.booleans()):
+        # Where the make says all that a label would, there may be no label.
+        if name != "parallel" and make.core is not None and "core_alloy" in others:
+            return Cable.rated(name, length_m, **others)
+        if name == "parallel" and make.zone_m is not None:
+            return Cable.rated(name, length_m, **others)
     if name == "parallel" or draw(st.booleans()):
         loop_ohm = draw(log_uniform(1.0, 2000.0))
         return Cable.rated(name, length_m, loop_ohm, **others)

@@ -9,9 +9,10 @@ from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, Alloy
 from cablesim.cable.numbers import require
 from cablesim.errors import InputError
 
-__all__ = ["Braid"]
+__all__ = ["WIRES", "Braid"]
 
-_WIRES = ("carriers", "wires", "wire_mm", "angle_deg")
+# What gives a braid by its wires: all of them or none.
+WIRES = ("carriers", "wires", "wire_mm", "angle_deg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,16 +54,16 @@ class Braid:
     angle_deg: float | None = None
 
     def __post_init__(self) -> None:
-        stated = [name for name in _WIRES if getattr(self, name) is not None]
+        stated = [name for name in WIRES if getattr(self, name) is not None]
         if bool(stated) == (self.area_mm2 is not None):
             how = "both its cross-section and its wires" if stated else "nothing"
             raise InputError(
                 f"a braid is given by {how}",
-                try_this=f"give area_mm2, or all of {', '.join(_WIRES)}",
+                try_this=f"give area_mm2, or all of {', '.join(WIRES)}",
             )
-        if stated and len(stated) < len(_WIRES):
-            missing = next(name for name in _WIRES if name not in stated)
-            raise InputError(f"{missing} is missing", try_this=f"a braid needs {', '.join(_WIRES)}")
+        if stated and len(stated) < len(WIRES):
+            missing = next(name for name in WIRES if name not in stated)
+            raise InputError(f"{missing} is missing", try_this=f"a braid needs {', '.join(WIRES)}")
         if self.area_mm2 is not None:
             require(
                 "area_mm2",
@@ -118,7 +119,7 @@ class Braid:
         """Cross-section of a straight conductor that would carry as much [mm2]."""
         if self.area_mm2 is not None:
             return self.area_mm2
-        carriers, wires, wire_mm, angle_deg = (getattr(self, name) for name in _WIRES)
+        carriers, wires, wire_mm, angle_deg = (getattr(self, name) for name in WIRES)
         metal_mm2: float = carriers * wires * math.pi / 4 * wire_mm**2
         return metal_mm2 * math.cos(math.radians(angle_deg))
 
@@ -139,7 +140,7 @@ class Braid:
         """
         if self.area_mm2 is not None:
             return None
-        carriers, wires, wire_mm, angle_deg = (getattr(self, name) for name in _WIRES)
+        carriers, wires, wire_mm, angle_deg = (getattr(self, name) for name in WIRES)
         # Two layers of wire cross, so their middle is one wire outside the inside.
         across_mm = math.pi * (inside_mm + 2 * wire_mm) * math.cos(math.radians(angle_deg))
         hidden: float = min(1.0, carriers * wires * wire_mm / (2 * across_mm))

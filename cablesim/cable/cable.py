@@ -9,8 +9,15 @@ import numpy as np
 
 from cablesim.cable.construction import Construction, construction
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.geometry import Geometry, derived
+from cablesim.cable.insulations import (
+    CAPACITANCE_FREQUENCY_HZ,
+    PULSE_FREQUENCY_HZ,
+    insulation,
+)
 from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, alloy
 from cablesim.cable.numbers import Real, require
+from cablesim.cable.screened import LIGHT_M_PER_S
 from cablesim.errors import InputError, nearest
 
 __all__ = [
@@ -38,11 +45,6 @@ _FROM_CONSTRUCTION = (
 )
 # Two conductors that see nothing of each other have no finite inductance.
 _LEAST_FARAD_PER_M = 1e-18
-_LIGHT_M_PER_S = 299792458.0
-# Capacitances and the loss tangent are those at this frequency, the usual one of capacitance
-# meters; the velocity factor is that of pulses of this sharpness. Both common practice, no source.
-CAPACITANCE_FREQUENCY_HZ = 1e3
-PULSE_FREQUENCY_HZ = 1e7
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -91,6 +93,11 @@ class Cable:
         By how much the true resistance of what heats may lie under and over the rated one [%].
     temperature_c
         Temperature of the heated part while it is read [C].
+    insulation
+        The insulating material by name, where known. The values above are what counts: this says
+        where they may have come from.
+    geometry
+        How the cable is made, as far as known; likewise.
     """
 
     construction: Construction
@@ -116,6 +123,8 @@ class Cable:
     temperature_c: float = REFERENCE_TEMPERATURE_C
     absorption_exponent: Real | None = None
     absorption_factor: Real | None = None
+    insulation: str | None = None
+    geometry: Geometry | None = None
 
     def __post_init__(self) -> None:
         require("heated_length_m", self.heated_length_m, above=0.0, at_most=1e6)
@@ -165,6 +174,8 @@ class Cable:
                 )
         require("temperature_c", self.temperature_c, at_least=-60.0, at_most=250.0)
         alloy(self.core_alloy)
+        if self.insulation is not None:
+            insulation(self.insulation)
 
     @classmethod
     def rated(
@@ -192,19 +203,42 @@ class Cable:
             Instead of the loop resistance: one value for each core [ohm/m], where the cores differ.
             On a parallel cable beside it; left out, the cores are those of the cold lead.
         **others
-            Any other field of `Cable`; what is left out comes from the construction.
+            Any other field of `Cable`. What is left out follows from `geometry`, `insulation` and
+            `core_alloy` where they are given and say enough, and else comes from the construction.
 
         Examples
         --------
         >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
         >>> round(cable.core_ohm_per_m[0], 3)
         1.47
+        >>> from cablesim.cable.conductors import Conductor
+        >>> make = Geometry(core=Conductor(strands=7, strand_mm=0.2), insulation_mm=0.8)
+        >>> cable = Cable.rated("twin", 30.0, geometry=make, insulation="XLPE", core_alloy="CuNi44")
+        >>> round(cable.loop_resistance_ohm, 1), round(cable.capacitance_core_braid_pf_per_m, 1)
+        (136.4, 70.3)
         """
         built = construction(construction_name)
         require("heated_length_m", heated_length_m, above=0.0, at_most=1e6)
         if loop_resistance_ohm is not None:
             require("loop_resistance_ohm", loop_resistance_ohm, above=0.0)
+        made = derived(
+            built,
+            others.get("core_alloy", built.core_alloy),
+            others.get("geometry"),
+            others.get("insulation"),
+        )
+        from_make: Any = made.pop("core_ohm_per_m", None)
+        if from_make is not None and loop_resistance_ohm is None and core_ohm_per_m is None:
+            if "core_alloy" not in others and not built.heats_between:
+                raise InputError(
+                    "core_alloy is missing",
+                    try_this="say of what the cores are made, such as CuNi44, or give "
+                    "loop_resistance_ohm",
+                )
+            core_ohm_per_m = from_make
         if built.heats_between:
+            if "heating_ohm_m" in made and loop_resistance_ohm is None:
+                others.setdefault("heating_ohm_m", made["heating_ohm_m"])
             if (loop_resistance_ohm is None) == ("heating_ohm_m" not in others):
                 raise InputError(
                     what="loop_resistance_ohm",
@@ -214,8 +248,8 @@ class Cable:
                 )
             if loop_resistance_ohm is not None:
                 others["heating_ohm_m"] = loop_resistance_ohm * heated_length_m
-            bus = others.get("cold_lead_ohm_per_m", built.cold_lead_ohm_per_m)
-            core_ohm_per_m = core_ohm_per_m or (bus,) * len(built.cores)
+            bus = (made | others).get("cold_lead_ohm_per_m", built.cold_lead_ohm_per_m)
+            core_ohm_per_m = core_ohm_per_m or from_make or (bus,) * len(built.cores)
         elif (loop_resistance_ohm is None) == (core_ohm_per_m is None):
             raise InputError(
                 what="loop_resistance_ohm",
@@ -227,7 +261,12 @@ class Cable:
             each = loop_resistance_ohm / (len(built.cores) * heated_length_m)
             core_ohm_per_m = (each,) * len(built.cores)
         usual = {name: getattr(built, name) for name in _FROM_CONSTRUCTION}
-        return cls(built, heated_length_m, core_ohm_per_m, **(usual | others))
+        return cls(built, heated_length_m, core_ohm_per_m, **(usual | made | others))
+
+    @property
+    def from_make(self) -> dict[str, Real | tuple[Real, ...]]:
+        """The fields that follow from what is known of the cable's make, as they would be."""
+        return derived(self.construction, self.core_alloy, self.geometry, self.insulation)
 
     @property
     def conductors(self) -> tuple[str, ...]:
@@ -255,7 +294,7 @@ class Cable:
         Source: the homogeneous multiconductor line, C. R. Paul, Analysis of Multiconductor
         Transmission Lines (Wiley, 1994), from memory.
         """
-        squared = (self.velocity_factor * _LIGHT_M_PER_S) ** 2
+        squared = (self.velocity_factor * LIGHT_M_PER_S) ** 2
         core_braid = self.at_pulses(self.capacitance_core_braid_pf_per_m) * 1e-12
         if len(self.construction.cores) == 1:
             return (1.0 / (squared * np.maximum(core_braid, _LEAST_FARAD_PER_M)), 0.0)

@@ -249,7 +249,7 @@ class Conductor:
             return straight * self.lengthening * factor
         if metal.name != "copper":
             raise InputError(
-                "class",
+                "iec_class",
                 self.iec_class,
                 f"left out for {metal.name}",
                 "the classes of IEC 60228 are for copper",
@@ -259,11 +259,13 @@ class Conductor:
     def _iec_maximum(self) -> float:
         table = IEC_60228_OHM_PER_KM.get(self.iec_class or 0)
         if table is None:
-            raise InputError("class", self.iec_class, "1, 2 or 5", "these are those of IEC 60228")
+            raise InputError(
+                "iec_class", self.iec_class, "1, 2 or 5", "these are those of IEC 60228"
+            )
         if self.nominal_mm2 not in table:
             sizes = ", ".join(f"{size:g}" for size in table)
             raise InputError(
-                "class",
+                "iec_class",
                 self.iec_class,
                 f"left out unless the cross-section is one of {sizes} mm2",
                 "give a nominal cross-section, or leave the class out",

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from cablesim.cable.braid import Braid
 from cablesim.cable.conductors import Conductor
 from cablesim.cable.construction import Construction
-from cablesim.cable.insulations import Insulation
-from cablesim.cable.materials import Alloy, alloy
+from cablesim.cable.insulations import insulation as known_insulation
+from cablesim.cable.materials import alloy
 from cablesim.cable.numbers import Real, require
 from cablesim.cable.screened import Partial, coaxial, insulation_gigaohm_m, twin
 from cablesim.errors import InputError
@@ -170,9 +170,9 @@ def zone_heating_ohm_m(heating_wire_ohm_per_m: float, zone_m: float) -> float:
 
 def derived(
     construction: Construction,
-    core_alloy: Alloy,
+    core_alloy: str,
     geometry: Geometry | None,
-    insulation: Insulation | None,
+    insulation: str | None,
 ) -> dict[str, Real | tuple[Real, ...]]:
     """Every field of a cable that follows from its make.
 
@@ -181,9 +181,11 @@ def derived(
     construction
         How many cores it has, and whether they heat.
     core_alloy
-        What the cores of the heated part are made of.
-    geometry, insulation
-        What is known.
+        What the cores of the heated part are made of, by name.
+    geometry
+        What is known of its make.
+    insulation
+        The insulating material by name, where known.
 
     Returns
     -------
@@ -196,24 +198,38 @@ def derived(
         If the parts do not fit together.
     """
     found: dict[str, Real | tuple[Real, ...]] = {}
-    copper = alloy("copper")
-    if insulation is not None:
-        found["velocity_factor"] = insulation.velocity_factor
-        found["loss_tangent"] = insulation.loss_tangent
+    metal, copper = alloy(core_alloy), alloy("copper")
+    material = None if insulation is None else known_insulation(insulation)
+    if material is not None:
+        found["velocity_factor"] = material.velocity_factor
+        found["loss_tangent"] = material.loss_tangent
     if geometry is None:
         return found
     if geometry.core is not None:
-        each = geometry.core.ohm_per_m(core_alloy)
+        if geometry.core.iec_class is not None and metal is not copper:
+            raise InputError(
+                "core_class",
+                geometry.core.iec_class,
+                f"left out where core_alloy is {core_alloy}",
+                "the classes of IEC 60228 are for copper",
+            )
+        each = geometry.core.ohm_per_m(metal)
         found["core_ohm_per_m"] = (each,) * len(construction.cores)
     if geometry.cold_lead is not None:
         found["cold_lead_ohm_per_m"] = geometry.cold_lead.ohm_per_m(copper)
     if geometry.braid is not None:
         found["braid_ohm_per_m"] = geometry.braid.ohm_per_m(alloy(geometry.braid_alloy))
-    if insulation is not None:
-        partial = partial_of(geometry, construction, insulation.relative_permittivity)
+    if geometry.zone_m is not None and geometry.heating_wire_ohm_per_m is not None:
+        if not construction.heats_between:
+            raise InputError("zone_m", geometry.zone_m, f"left out on a {construction.name} cable")
+        found["heating_ohm_m"] = zone_heating_ohm_m(
+            geometry.heating_wire_ohm_per_m, geometry.zone_m
+        )
+    if material is not None:
+        partial = partial_of(geometry, construction, material.relative_permittivity)
         if partial is not None:
             found["capacitance_core_braid_pf_per_m"] = partial.core_braid_pf_per_m
             if len(construction.cores) > 1:
                 found["capacitance_core_core_pf_per_m"] = partial.core_core_pf_per_m
-            found["insulation_gigaohm_m"] = insulation_gigaohm_m(partial, insulation)
+            found["insulation_gigaohm_m"] = insulation_gigaohm_m(partial, material)
     return found

@@ -10,6 +10,7 @@ from typing import Annotated, TextIO
 import typer
 
 from cablesim import __version__
+from cablesim.cli.cable import cable
 from cablesim.cli.check import check
 from cablesim.cli.demo import demo
 from cablesim.cli.heat import heat
@@ -49,7 +50,7 @@ def _root(
     """Find what is broken in an electric floor-heating cable, where, and how sure."""
 
 
-for _command in (demo, predict, locate, heat, insulation, check):
+for _command in (demo, predict, locate, heat, insulation, check, cable):
     app.command()(_command)
 
 

@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.screen import show
 
 __all__ = ["check"]
@@ -19,4 +20,5 @@ def check(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    mind_odd_values(found)
     show(Text(f"{scenario} can be used.\n"), scenario_table(found))

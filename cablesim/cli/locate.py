@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
@@ -31,6 +32,7 @@ def locate(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    mind_odd_values(found)
     with waiting("weighing what may be broken"):
         try:
             answer = answered(found)

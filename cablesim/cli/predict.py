@@ -4,6 +4,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.screen import note, show, show_json
 
 __all__ = ["predict"]
@@ -22,6 +23,7 @@ def predict(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    mind_odd_values(found)
     rows = predicted(found.cable, found.faults, found.probes or standard_probes(found.cable))
     if not found.faults:
         note(f"{scenario} states no fault: damaged is the same as healthy.")

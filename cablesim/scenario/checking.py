@@ -25,6 +25,8 @@ _Table = TypeVar("_Table", bound=msgspec.Struct)
 _UNITS = {
     "m": "metres",
     "mm": "millimetres",
+    "mm2": "square millimetres",
+    "deg": "degrees",
     "ohm": "ohms",
     "megohm": "megohms",
     "nanofarad": "nanofarads",
@@ -42,9 +44,24 @@ _UNITS = {
 _FILE_KEYS = ("format", "title", "established")
 # Other units that people write at the end of a key.
 _OTHER_UNITS = (
-    *("cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
+    *(
+        "mil",
+        "sqmm",
+        "cm",
+        "km",
+        "ft",
+        "feet",
+        "foot",
+        "inch",
+        "in",
+        "metre",
+        "metres",
+        "meter",
+        "meters",
+    ),
     *("ohms", "kohm", "kiloohm", "kilohm", "mohm", "milliohm", "gigaohm", "gohm", "ohm_per_km"),
     *("nf", "pf", "uf", "picofarad", "microfarad", "farad", "v", "volts", "khz", "f", "k", "pct"),
+    *("mil", "sqmm"),
 )
 
 

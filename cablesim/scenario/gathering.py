@@ -11,12 +11,14 @@ from msgspec import UNSET, Struct, structs
 
 from cablesim.cable.cable import Cable, check_faults
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.geometry import Geometry
 from cablesim.errors import InputError, nearest
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_meter
 from cablesim.line.terminals import Hookup, terminal
 from cablesim.scenario.checking import Place, check_keys, read_table
+from cablesim.scenario.geometry import GEOMETRY_KEYS, geometry_from, geometry_place
 from cablesim.scenario.scenario import Entry
 from cablesim.scenario.schema import (
     FAULT_TABLES,
@@ -41,18 +43,21 @@ _LATER = {
     "kind of fault": ("flashover",),
     "kind of meter": ("pulse_echo", "withstand_tester", "heat"),
 }
-_LATER_CABLE_KEYS = ("geometry",)
 
 
 def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | None]:
     """Make the cable, and the supply voltage where it is given."""
-    for key in _LATER_CABLE_KEYS:
-        if key in raw:
+    for key in raw:
+        if key in GEOMETRY_KEYS:
             raise place.error(
-                f"{place.table}.{key} is not supported by this version", try_this="leave it out"
+                f"{place.table}.{key} says how the cable is made",
+                try_this="write it under [cable.geometry]",
             )
-    table = read_table(CableTable, raw, place)
+    table = read_table(CableTable, raw, place, but=("geometry",))
     given = _given(table)
+    made = None
+    if "geometry" in raw:
+        made = given["geometry"] = geometry_from(raw["geometry"], place)
     supply_volt = given.pop("supply_volt", None)
     other = "heating_ohm_m" if table.construction == "parallel" else "core_ohm_per_m"
     if "heating_ohm_m" in given and other != "heating_ohm_m":
@@ -65,7 +70,7 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
             f"loop_resistance_ohm and {other} are both given",
             try_this="keep the one that the label states",
         )
-    if "loop_resistance_ohm" not in given and other not in given:
+    if "loop_resistance_ohm" not in given and other not in given and not _says(made, other):
         raise place.error(
             f"loop_resistance_ohm is missing, and so is {other}",
             try_this="add the one that the label states, such as loop_resistance_ohm = 88.2",
@@ -81,7 +86,15 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
                 table.loop_resistance_ohm,
                 "at least 1e-9 ohm per metre of core",
             ) from None
-        raise place.at(error) from None
+        here = geometry_place(place) if error.what in GEOMETRY_KEYS else place
+        raise here.at(error) from None
+
+
+def _says(made: Geometry | None, key: str) -> bool:
+    """Whether what a cable is made of says how strongly it heats."""
+    if made is None:
+        return False
+    return made.zone_m is not None if key == "heating_ohm_m" else made.core is not None
 
 
 def fault_from(raw: Mapping[str, Any], cable: Cable, place: Place) -> Fault:

@@ -13,6 +13,7 @@ from typing import Annotated, Literal, TypeAlias
 from msgspec import UNSET, Meta, Struct, UnsetType
 
 from cablesim.scenario.schema_floor import FloorTable
+from cablesim.scenario.schema_geometry import GeometryTable
 from cablesim.scenario.schema_readings import MeterTable, ReadingTable
 
 __all__ = [
@@ -241,6 +242,27 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
             Meta(
                 description="How the cores end; default joined (twin), always open (single), open "
                 "(parallel)."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    insulation: (
+        Annotated[
+            str,
+            Meta(
+                max_length=40,
+                description="Insulating material, which gives velocity_factor and loss_tangent, "
+                "and with geometry the capacitances and insulation_gigaohm_m.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    geometry: (
+        Annotated[
+            GeometryTable,
+            Meta(
+                description="How the cable is made, as far as known; per-metre values that are not "
+                "given follow from it."
             ),
         ]
         | UnsetType

@@ -19,6 +19,7 @@ from cablesim.instruments.standard import (
     USUAL_FREQUENCY_HZ,
     usual_meter,
 )
+from cablesim.scenario.geometry import geometry_table
 from cablesim.scenario.reading import parse_scenario
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema import FORMAT
@@ -184,23 +185,29 @@ def _cable(cable: Cable, supply_volt: float | None) -> _Table:
         "construction": cable.construction.name,
         "heated_length_m": _plain(cable.heated_length_m),
     }
-    if cable.construction.heats_between:
+    made = cable.from_make
+    from_make = made.get("core_ohm_per_m") == cable.core_ohm_per_m
+    loop = None if cable.construction.heats_between else _rated_loop_ohm(cable)
+    if not from_make and loop is None:
         table["core_ohm_per_m"] = _plain(cable.core_ohm_per_m)
-    else:
-        loop = _rated_loop_ohm(cable)
-        if loop is None:
-            table["core_ohm_per_m"] = _plain(cable.core_ohm_per_m)
-        else:
-            table["loop_resistance_ohm"] = loop
+    elif not from_make:
+        table["loop_resistance_ohm"] = loop
     usual = {f.name: f.default for f in fields(Cable) if f.default is not MISSING}
     for key in (part.name for part in fields(Cable)):
-        if key in ("construction", "heated_length_m", "core_ohm_per_m"):
+        if key in ("construction", "heated_length_m", "core_ohm_per_m", "geometry"):
             continue
         value = getattr(cable, key)
-        if value != usual.get(key, getattr(cable.construction, key, None)):
+        if key in made:
+            left_out = value == made[key]
+        else:
+            left_out = value == usual.get(key, getattr(cable.construction, key, None))
+        # Resistances from the make need the alloy said.
+        if not left_out or (key == "core_alloy" and from_make):
             table[key] = _plain(value)
     if supply_volt is not None:
         table["supply_volt"] = float(supply_volt)
+    if cable.geometry is not None:
+        table["geometry"] = geometry_table(cable.geometry)
     return table
 
 

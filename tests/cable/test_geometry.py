@@ -12,7 +12,6 @@ from cablesim.cable.conductors import Conductor
 from cablesim.cable.construction import construction
 from cablesim.cable.geometry import Geometry, derived, partial_of, zone_heating_ohm_m
 from cablesim.cable.insulations import INSULATIONS, insulation
-from cablesim.cable.materials import alloy
 from cablesim.cable.screened import (
     coaxial,
     coaxial_inductance_henry_per_m,
@@ -148,11 +147,11 @@ MAKE = Geometry(
     braid=Braid(carriers=16, wires=5, wire_mm=0.12, angle_deg=30.0),
     cold_lead=Conductor(nominal_mm2=1.5, iec_class=5),
 )
-XLPE = insulation("XLPE")
+XLPE = "XLPE"
 
 
 def test_a_make_that_is_known_gives_every_value():
-    found = derived(TWIN, alloy("CuNi44"), MAKE, XLPE)
+    found = derived(TWIN, "CuNi44", MAKE, XLPE)
     assert set(found) == {
         "core_ohm_per_m",
         "cold_lead_ohm_per_m",
@@ -169,13 +168,13 @@ def test_a_make_that_is_known_gives_every_value():
 
 
 def test_what_is_not_known_is_not_made_up():
-    assert derived(TWIN, alloy("CuNi44"), None, None) == {}
-    assert set(derived(TWIN, alloy("CuNi44"), None, XLPE)) == {"velocity_factor", "loss_tangent"}
+    assert derived(TWIN, "CuNi44", None, None) == {}
+    assert set(derived(TWIN, "CuNi44", None, XLPE)) == {"velocity_factor", "loss_tangent"}
     braid_only = Geometry(braid=Braid(area_mm2=1.0))
-    assert set(derived(TWIN, alloy("CuNi44"), braid_only, None)) == {"braid_ohm_per_m"}
+    assert set(derived(TWIN, "CuNi44", braid_only, None)) == {"braid_ohm_per_m"}
     bare = replace(MAKE, insulation_mm=None)
-    assert "insulation_gigaohm_m" not in derived(TWIN, alloy("CuNi44"), bare, XLPE)
-    assert "insulation_gigaohm_m" not in derived(TWIN, alloy("CuNi44"), MAKE, None)
+    assert "insulation_gigaohm_m" not in derived(TWIN, "CuNi44", bare, XLPE)
+    assert "insulation_gigaohm_m" not in derived(TWIN, "CuNi44", MAKE, None)
 
 
 def test_a_single_core_lies_in_the_middle_and_two_lie_side_by_side():
@@ -187,12 +186,17 @@ def test_a_single_core_lies_in_the_middle_and_two_lie_side_by_side():
     pair, wanted = partial_of(MAKE, TWIN, 2.4), twin(0.6, 2.2, 4.4, 2.4)
     assert pair.core_braid_pf_per_m == pytest.approx(wanted.core_braid_pf_per_m, rel=1e-9)
     assert pair.core_core_pf_per_m == pytest.approx(wanted.core_core_pf_per_m, rel=1e-9)
-    assert "capacitance_core_core_pf_per_m" not in derived(SINGLE, alloy("CuNi44"), MAKE, XLPE)
+    assert "capacitance_core_core_pf_per_m" not in derived(SINGLE, "CuNi44", MAKE, XLPE)
 
 
 def test_the_heating_wire_of_a_zone_lies_between_the_cores():
+    parallel = construction("parallel")
+    make = Geometry(heating_wire_ohm_per_m=9000.0, zone_m=0.6)
     # 5400 ohm on each 0.6 m: n zones side by side have 5400 / n.
+    assert derived(parallel, "copper", make, None) == {"heating_ohm_m": 5400.0 * 0.6}
     assert zone_heating_ohm_m(9000.0, 0.6) == pytest.approx(5400.0 * 0.6)
+    with pytest.raises(InputError, match=r"zone_m is 0\.6.*left out on a twin cable"):
+        derived(TWIN, "CuNi44", make, None)
 
 
 @pytest.mark.parametrize(

@@ -6,10 +6,15 @@ from pathlib import Path
 
 import pytest
 
+from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
+from cablesim.cable.plausible import LONGEST_USUAL_M
 from cablesim.instruments.standard import usual_meter
 from cablesim.scenario import schema, schema_floor, schema_readings
+from cablesim.scenario.checking import Place
+from cablesim.scenario.geometry import geometry_from
 from cablesim.scenario.reading import MOST_BYTES, parse_scenario
+from cablesim.scenario.schema_geometry import GeometryTable
 
 PAGE = (Path(__file__).parents[2] / "docs" / "scenario-format.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"^```toml\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
@@ -62,6 +67,7 @@ def test_no_example_was_overlooked():
     ("word", "table"),
     [
         ("[cable]", schema.CableTable),
+        ("[cable.geometry]", GeometryTable),
         ("[floor]", schema_floor.FloorTable),
         ("`run`:", schema_floor.RunTable),
         ("`layers`:", schema_floor.LayerTable),
@@ -125,8 +131,18 @@ def test_the_defaults_of_a_reading_are_those_stated():
     assert meter.setting.frequency_hz == stated
 
 
+def test_the_defaults_of_a_geometry_are_those_stated():
+    stated = defaults_under("[cable.geometry]")
+    assert len(stated) == 3
+    make = geometry_from({"core_mm2": 1.0, "cold_lead_mm2": 1.5}, Place(None, "cable"))
+    assert make.core.strands == stated["core_strands"]
+    assert make.cold_lead.strands == stated["cold_lead_strands"]
+    assert make.braid_alloy == stated["braid_alloy"]
+
+
 def test_alloys_and_limits_are_those_stated():
-    assert all(f"`{name}`" in PAGE for name in ALLOYS)
+    assert all(f"`{name}`" in PAGE for name in (*ALLOYS, *INSULATIONS))
+    assert f"heated length over {LONGEST_USUAL_M:g} m" in PAGE
     assert f"at most {MOST_BYTES // 1024} KiB" in PAGE
     assert f"at most {schema.MOST_FAULTS}, in any order" in PAGE
     assert f"there may be {schema.MOST_METERS} meters" in PAGE

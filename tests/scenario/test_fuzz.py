@@ -19,6 +19,19 @@ tolerance_percent = [-5.0, 10.0]
 cold_lead_m = 3.0
 far_end = "open"
 supply_volt = 230.0
+insulation = "XLPE"
+core_alloy = "CuNi30Mn"
+[cable.geometry]
+core_strands = 7
+core_strand_mm = 0.25
+insulation_mm = 0.9
+braid_inside_mm = 3.0
+braid_carriers = 16
+braid_wires = 4
+braid_wire_mm = 0.12
+braid_angle_deg = 30
+cold_lead_mm2 = 1.5
+cold_lead_class = 5
 [[fault]]
 kind = "short"
 between = ["core1", "braid"]

@@ -16,6 +16,7 @@ SHORT = {
     "resistance_ohm": "55.0",
 }
 READING = {"meter": '"ohmmeter"', "across": '["core1", "braid"]', "ohm": "87.7"}
+MAKE = {"core_strands": "7", "core_strand_mm": "0.2", "insulation_mm": "0.8"}
 BALANCE = {
     "meter": '"loop_bridge"',
     "across": '["core1", "core2", "braid"]',
@@ -32,6 +33,11 @@ def table(heading, values, changes):
 
 def cable(**changes):
     return table("[cable]", CABLE, changes)
+
+
+def make(**changes):
+    known = {"insulation": '"XLPE"', "core_alloy": '"CuNi44"'}
+    return cable(**known) + table("[cable.geometry]", MAKE, changes)
 
 
 def fault(**changes):
@@ -208,7 +214,37 @@ FILES = [
     (cable(temperature_f="70"), "did you mean temperature_c, in degrees Celsius?"),
     (cable(colour='"red"'), "cable.colour", "known are construction, heated_length_m"),
     (cable(velocity_factor="64.5"), "cable.velocity_factor is 64.5", "at most 1"),
-    (cable(geometry="3"), "cable.geometry is not supported by this version"),
+    (cable(insulation='"XPLE"'), "cable.insulation is 'XPLE'", "did you mean XLPE?"),
+    (cable(insulation="3"), "cable.insulation is 3", "text in quotes"),
+    (cable(insulation_mm="0.8"), "cable.insulation_mm", "under [cable.geometry]"),
+    (cable(core_awg="18"), "cable.core_awg", "under [cable.geometry]"),
+    # how it is made
+    (cable(geometry="3"), "cable.geometry is 3", "a table", "[cable.geometry]"),
+    (make(core_mm="0.6"), "cable.geometry.core_mm", "did you mean core_mm2, in square millimetres"),
+    (make(insulation_cm="0.08"), "cable.geometry.insulation_cm", "insulation_mm, in millimetres"),
+    (make(insulation_mm="0.0008"), "insulation_mm is 0.0008", "millimetres, at least 0.05"),
+    (make(insulation_mm="800"), "cable.geometry.insulation_mm is 800", "at most 20"),
+    (make(core_strand_mm="2e-4"), "core_strand_mm is 0.0002", "millimetres, at least 0.02"),
+    (make(core_strand_mm='"0.2 mm"'), "core_strand_mm is '0.2 mm'", "bare number"),
+    (make(core_mm2="1.5"), "core_strand_mm and core_mm2 are both given", "one of"),
+    (make(core_strand_mm=None), "core_mm2 is missing", "core_strand_mm, core_mm2, core_awg"),
+    (make(core_strands="7.5"), "cable.geometry.core_strands is 7.5", "a whole number"),
+    (make(core_strand_mm=None, core_awg="18.5"), "geometry.core_awg is 18.5", "whole number"),
+    (make(core_class="5"), "cable.geometry.core_class is 5", "nominal cross-section"),
+    (make(cold_lead_mm2="1.3", cold_lead_class="5"), "geometry.cold_lead_class is 5", "0.75, 1"),
+    (make(cold_lead_mm2="1.5", cold_lead_class="4"), "geometry.cold_lead_class is 4", "1, 2 or 5"),
+    (make(core_strand_mm=None, core_mm2="1.5", core_class="5"), "core_class is 5", "CuNi44"),
+    (make(braid_inside_mm="4.0"), "cable.geometry.braid_inside_mm is 4.0", "side by side, 4.4 mm"),
+    (make(braid_mm2="1", braid_wires="5"), "braid_mm2 and braid_wires are both given"),
+    (make(braid_wires="5"), "cable.geometry.braid_carriers is missing", "braid_angle_deg"),
+    (make(braid_alloy='"coper"'), "geometry.braid_alloy is 'coper'", "did you mean copper?"),
+    (make(zone_m="0.6"), "heating_wire_ohm_per_m and zone_m belong together"),
+    (make(zone_m="0.6", heating_wire_ohm_per_m="9e3"), "geometry.zone_m is 0.6", "twin cable"),
+    (
+        cable(loop_resistance_ohm=None) + table("[cable.geometry]", MAKE, {}),
+        "cable.core_alloy is missing",
+        "loop_resistance_ohm",
+    ),
     (cable(loop_resistance_ohm=None), "cable.loop_resistance_ohm", "core_ohm_per_m", "add"),
     (cable(core_ohm_per_m="[1.4, 1.6]"), "loop_resistance_ohm and core_ohm_per_m", "keep"),
     (cable(loop_resistance_ohm=None, core_ohm_per_m="[1.4]"), "core_ohm_per_m is [1.4]", "core2"),
@@ -356,7 +392,15 @@ def test_without_a_file_name_the_sentence_starts_with_the_key():
 
 
 def test_the_rows_are_malformed_by_their_change_only():
-    for sound in (cable(), fault(), cut(conductors='["core1"]'), leak(), reading(), meter()):
+    for sound in (
+        cable(),
+        make(),
+        fault(),
+        cut(conductors='["core1"]'),
+        leak(),
+        reading(),
+        meter(),
+    ):
         parse_scenario(sound)
     for sound in (insulation(megohm="3"), balance(), varley(balance_ohm="3")):
         parse_scenario(sound)

@@ -1,0 +1,74 @@
+"""What a floor-heating cable hardly ever is: a sentence for each value that looks like a slip.
+
+Nothing here is refused. A cable may be anything, and the published examples of fault location are
+telephone lines of many kilometres; but a length in feet or a load of a kilowatt per metre should
+not go by in silence.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+
+__all__ = ["LONGEST_USUAL_M", "MOST_USUAL_W_PER_M", "odd_values"]
+
+# Heating cables for floors are sold from a few metres to some 250 m; common practice, no source.
+LONGEST_USUAL_M = 500.0
+_SHORTEST_USUAL_M = 1.0
+_LONGEST_COLD_LEAD_M = 100.0
+# Twice what NEC 424.44 (from memory) allows in concrete, and a tenth of what warms a floor.
+MOST_USUAL_W_PER_M = 110.0
+_LEAST_USUAL_W_PER_M = 1.0
+
+
+def odd_values(cable: Cable, supply_volt: float | None = None) -> tuple[str, ...]:
+    """Sentences about values that no floor-heating cable is likely to have.
+
+    Parameters
+    ----------
+    cable
+        The cable as laid; plain numbers, no arrays.
+    supply_volt
+        Supply voltage [V], where known; the load per metre is looked at only then.
+
+    Returns
+    -------
+    tuple of str
+        One sentence for each; empty where all is usual.
+
+    Examples
+    --------
+    >>> odd_values(Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2), 230.0)
+    ()
+    >>> print(odd_values(Cable.rated("twin", heated_length_m=40e3, loop_resistance_ohm=88.2))[0])
+    A heated length of 40000 m is far from that of a floor cable (1 to 500 m): is it in metres?
+    """
+    said = []
+    length_m, lead_m = (
+        float(np.asarray(cable.heated_length_m)),
+        float(np.asarray(cable.cold_lead_m)),
+    )
+    if not _SHORTEST_USUAL_M <= length_m <= LONGEST_USUAL_M:
+        said.append(
+            f"A heated length of {_plain(length_m)} m is far from that of a floor cable "
+            f"({_SHORTEST_USUAL_M:g} to {LONGEST_USUAL_M:g} m): is it in metres?"
+        )
+    if lead_m > _LONGEST_COLD_LEAD_M:
+        said.append(
+            f"A cold lead of {_plain(lead_m)} m is far longer than usual (up to "
+            f"{_LONGEST_COLD_LEAD_M:g} m): is it in metres?"
+        )
+    if supply_volt is not None:
+        watt = supply_volt**2 / float(np.asarray(cable.loop_resistance_ohm)) / length_m
+        if not _LEAST_USUAL_W_PER_M <= watt <= MOST_USUAL_W_PER_M:
+            said.append(
+                f"At {supply_volt:g} V this cable gives {watt:.3g} W per metre, far from what a "
+                f"floor cable gives ({_LEAST_USUAL_W_PER_M:g} to {MOST_USUAL_W_PER_M:g} W/m): "
+                "check length, resistance and voltage."
+            )
+    return tuple(said)
+
+
+def _plain(value: float) -> str:
+    return f"{value:.0f}" if abs(value) >= 1000 else f"{value:g}"
