@@ -13,6 +13,7 @@ from itertools import product
 import numpy as np
 from outside.check import Check, Outcome, Worst, check
 from outside.field import twin_by_charges
+from outside.gaps import CORE_MM, partial
 from scipy.optimize import brentq
 
 from cablesim.cable.conductors import (
@@ -303,6 +304,24 @@ def twin_field() -> Outcome:
 
 
 @check(
+    "two insulated cores tight in a screen: core to braid and core to core",
+    against="finite differences on squares over a quarter of the cross-section",
+    source="no publication: a second formulation without images or multipoles",
+    allowed=1.5e-2,
+    why="240 squares to the radius: round boundaries are stairs; half that with twice as many",
+)
+def twin_squares() -> Outcome:
+    worst = Worst()
+    for insulation_mm in (0.4, 0.8, 1.2):
+        spacing = CORE_MM + 2 * insulation_mm
+        found = twin(CORE_MM, spacing, 2 * spacing, 2.4)
+        core_braid, core_core = partial(insulation_mm, 2.4, 2.4, 240)
+        worst.add(abs(found.core_braid_pf_per_m / core_braid - 1), insulation_mm)
+        worst.add(abs(found.core_core_pf_per_m / core_core - 1), insulation_mm)
+    return worst.outcome()
+
+
+@check(
     "two cores far from a screen: capacitance between them",
     against="closed form pi eps / arcosh(s / d) of two wires alone",
     source="closed form of the handbooks",
@@ -405,6 +424,6 @@ def _compared(*pairs: tuple[float, float]) -> Outcome:
 
 CONDUCTORS = [iec_60228, wire_gauges, nec_solid, nec_stranded]
 ONE_CORE = [*INSULATION, *CAPACITANCE, coaxial_speed, coaxial_skrf]
-TWO_CORES = [twin_field, twin_alone, twin_thin, twin_handbook]
+TWO_CORES = [twin_field, twin_squares, twin_alone, twin_thin, twin_handbook]
 PARTIAL = [partial_mehta, partial_gupta_16, partial_gupta_18]
 CHECKS = [*CONDUCTORS, *ONE_CORE, *TWO_CORES, *PARTIAL]

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import numpy as np
 from outside import against_geometry
+from outside.gaps import CORE_MM, rows
 from outside.report import table_of
 
 SECTIONS = {
@@ -31,12 +32,34 @@ deviation is that of the printed number, not of the program.
 SEEN-C: inputs and answer were read in a program that works the textbook's numbered example anew.
 What is cited from memory says so.
 """
+_GAPS = """
+## When air fills the gaps
+
+`cablesim` takes one insulation for all that the braid holds. Where two round insulated cores lie in
+a round braid with air in the gaps, the field is another one. The table holds both against each
+other: filled by `twin`, with air by finite differences, good to a per cent or so. Cores of
+{core:g} mm lie against each other and the braid; capacitances are in pF/m.
+
+| insulation, mm | permittivity | core to braid | with air | | core to core | with air | |
+| ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
+"""
+
+
+def gaps() -> str:
+    text = _GAPS.format(core=CORE_MM)
+    for row in rows():
+        text += f"| {row.insulation_mm:g} | {row.permittivity:g} "
+        for filled, air in zip(row.filled_pf_per_m, row.gaps_pf_per_m, strict=True):
+            text += f"| {filled:.1f} | {air:.1f} | {100 * (air / filled - 1):+.0f} % "
+        text += "|\n"
+    return text
 
 
 def page() -> str:
     text = _HEAD
     for title, checks in SECTIONS.items():
         text += f"\n## {title}\n\n{table_of(checks)}"
+    text += gaps()
     return text + f"\nWritten with Python {platform.python_version()}, numpy {np.__version__}.\n"
 
 

@@ -19,6 +19,7 @@ from outside import (
 from outside.cases import random_case
 from outside.check import Worst
 from outside.core_resistance import rows
+from outside.gaps import rows as gap_rows
 from outside.netlist import Netlist
 
 from cablesim.cable.cable import Cable
@@ -94,6 +95,18 @@ def test_the_rule_is_the_effect_where_it_is_small():
         # The next terms of tanh(u)/u: 62/2835 p^4 and 17/105 q p^2; rounding is 1e-12.
         assert row.effect == pytest.approx(row.rule, abs=0.03 * p**4 + 0.2 * q * p**2 + 1e-12)
         assert row.loss_factor == pytest.approx(p / 3, rel=p**2 + q)
+
+
+# --- what air in the gaps of a braid is worth -----------------------------------------------------
+
+
+def test_air_in_the_gaps_takes_a_fifth_to_two_fifths_off_a_capacitance_to_the_braid():
+    for row in gap_rows(points=120):
+        (braid, core), (braid_air, core_air) = row.filled_pf_per_m, row.gaps_pf_per_m
+        assert 0.55 < braid_air / braid < 0.85
+        # The other pair loses what lies in the gap between the cores and gains what the braid
+        # no longer takes.
+        assert 0.85 < core_air / core < 1.3
 
 
 # --- the comparisons themselves can fail ----------------------------------------------------------
