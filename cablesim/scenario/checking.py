@@ -44,21 +44,7 @@ _UNITS = {
 _FILE_KEYS = ("format", "title", "established")
 # Other units that people write at the end of a key.
 _OTHER_UNITS = (
-    *(
-        "mil",
-        "sqmm",
-        "cm",
-        "km",
-        "ft",
-        "feet",
-        "foot",
-        "inch",
-        "in",
-        "metre",
-        "metres",
-        "meter",
-        "meters",
-    ),
+    *("cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
     *("ohms", "kohm", "kiloohm", "kilohm", "mohm", "milliohm", "gigaohm", "gohm", "ohm_per_km"),
     *("nf", "pf", "uf", "picofarad", "microfarad", "farad", "v", "volts", "khz", "f", "k", "pct"),
     *("mil", "sqmm"),
