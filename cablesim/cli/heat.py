@@ -21,9 +21,11 @@ __all__ = ["heat"]
 def heat(
     scenario: Annotated[
         str | None,
-        typer.Argument(metavar="[SCENARIO]", help="A scenario file, for the layers of its floor."),
+        typer.Argument(metavar="SCENARIO", help="A scenario file, for the layers of its floor."),
     ] = None,
-    watt: Annotated[float, typer.Option(help="Power in the spot while a burst lasts [W].")] = 20.0,
+    watt: Annotated[
+        float, typer.Option(help="Power in the spot while a burst lasts, in W.")
+    ] = 20.0,
     burst: Annotated[
         tuple[float, float, int] | None,
         typer.Option(
@@ -38,19 +40,19 @@ def heat(
         ),
     ] = None,
     depth_mm: Annotated[
-        float | None, typer.Option(help="Depth of the cable's axis below the surface [mm].")
+        float | None, typer.Option(help="Depth of the cable's axis below the surface, in mm.")
     ] = None,
     uncovered: Annotated[
         bool, typer.Option("--uncovered", help="The covering is off, the cable lies open.")
     ] = False,
-    spot_mm: Annotated[float, typer.Option(help="Length of the hot spot [mm].")] = 5.0,
+    spot_mm: Annotated[float, typer.Option(help="Length of the hot spot, in mm.")] = 5.0,
     spot_limit_kelvin: Annotated[
-        float | None, typer.Option(help="How hot the spot itself may become, searching [K].")
+        float | None, typer.Option(help="How hot the spot itself may become, searching, in K.")
     ] = None,
     camera_kelvin: Annotated[
-        float, typer.Option(help="Smallest rise that the camera shows [K].")
+        float, typer.Option(help="Smallest rise that the camera shows, in K.")
     ] = 0.1,
-    minutes: Annotated[float, typer.Option(help="How long to follow it [min].")] = 10.0,
+    minutes: Annotated[float, typer.Option(help="How long to follow it, in minutes.")] = 10.0,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the heat into this file.")

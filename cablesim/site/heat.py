@@ -45,7 +45,7 @@ CAUTIONS = (
     "place by a second method before opening the floor.",
 )
 
-_MOST_BURSTS = 2000
+_MOST_BURSTS = 1000
 # Moments that a course is sampled at, besides the switchings.
 _SAMPLES = 601
 

@@ -22,6 +22,8 @@ LONGEST_S = 30 * 86400.0
 # The correction by extrapolation may change a value by no more than this share: far out, where both
 # meshes show next to nothing, it would otherwise make a rise negative.
 _MOST_CORRECTION = 0.5
+# Moments times switches times columns that are worked on at once, to bound the memory.
+_AT_ONCE = 200_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,17 +99,26 @@ class SpotResponse:
         rise, error
             Rise, and what mesh and steps may have it off by; shape (n, number of columns) [K].
         """
-        each = times_s[:, np.newaxis] - switches[:, 0]
-        passed = each > 0.0
-        # Between two switchings only the moments that come after count.
-        rise, correction = self.rise(each[passed], columns)
-        where, which = np.nonzero(passed)
-        change = switches[which, 1][:, np.newaxis]
-        summed = np.zeros((2, times_s.size, rise.shape[1]))
-        np.add.at(summed[0], where, change * rise)
-        np.add.at(summed[1], where, change * correction)
+        wide = len(range(*columns.indices(self.radii_m.size + 1)))
+        rows = max(1, _AT_ONCE // (len(switches) * wide))
+        parts = [
+            self._superposed(switches, times_s[start : start + rows], columns)
+            for start in range(0, times_s.size, rows)
+        ]
+        rise, correction = (np.concatenate(part) for part in zip(*parts, strict=True))
         steps = self.fine.error * float(np.abs(np.cumsum(switches[:, 1])).max())
-        return summed[0], np.abs(summed[1]) + steps
+        return rise, np.abs(correction) + steps
+
+    def _superposed(
+        self, switches: FloatArray, times_s: FloatArray, columns: slice
+    ) -> tuple[FloatArray, FloatArray]:
+        since = times_s[:, np.newaxis] - switches[:, 0]
+        # Before its switch a response is zero, as it is at time 0.
+        both = [
+            np.einsum("tkc,k->tc", part.reshape(*since.shape, -1), switches[:, 1])
+            for part in self.rise(since.ravel(), columns)
+        ]
+        return both[0], both[1]
 
 
 @lru_cache(maxsize=16)

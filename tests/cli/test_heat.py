@@ -20,6 +20,12 @@ def test_the_table_says_when_and_how_wide_and_what_to_mind(cablesim):
     assert "high voltage" in done.out
 
 
+def test_the_help_names_every_unit(cablesim):
+    said = " ".join(cablesim("heat", "--help").out.replace("│", " ").split())
+    for words in ("lasts, in W.", "surface, in mm.", "spot, in mm.", "shows, in K.", "in minutes."):
+        assert words in said
+
+
 def test_json_is_what_the_page_describes(cablesim):
     done = cablesim("heat", "--watt", 5, "--minutes", 3, "--json")
     told = json.loads(done.out)
@@ -69,6 +75,7 @@ def test_without_its_covering_the_cable_is_seen_at_once(cablesim):
     told = json.loads(cablesim("heat", "--uncovered", *QUICK, "--json").out)
     assert told["floor"]["depth_mm"] == 0.0
     assert told["seen_after_s"] < 1.0
+    assert "cable lying open" in cablesim("heat", "--uncovered", *QUICK).out
 
 
 def test_the_figure_is_drawn_and_not_over_another(cablesim, refused, tmp_path):
