@@ -294,7 +294,7 @@ class Cable:
         Source: the homogeneous multiconductor line, C. R. Paul, Analysis of Multiconductor
         Transmission Lines (Wiley, 1994), from memory.
         """
-        squared = (self.velocity_factor * LIGHT_M_PER_S) ** 2
+        squared = self.pulse_velocity_m_per_s**2
         core_braid = self.at_pulses(self.capacitance_core_braid_pf_per_m) * 1e-12
         if len(self.construction.cores) == 1:
             return (1.0 / (squared * np.maximum(core_braid, _LEAST_FARAD_PER_M)), 0.0)
@@ -304,6 +304,11 @@ class Cable:
         core = 1.0 / (squared * both)
         braid = core * core_core / np.maximum(core_braid, _LEAST_FARAD_PER_M)
         return (core, core, braid)
+
+    @property
+    def pulse_velocity_m_per_s(self) -> Real:
+        """Speed of sharp pulses [m/s], one for all pairs of conductors."""
+        return self.velocity_factor * LIGHT_M_PER_S
 
     def at_pulses(self, capacitance: Real) -> Real:
         """What a capacitance read at 1 kHz is worth to pulses, in the same unit.

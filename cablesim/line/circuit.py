@@ -21,7 +21,7 @@ from cablesim.cable.cable import Cable, check_faults
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import Real, require
 from cablesim.errors import InputError
-from cablesim.line.per_metre import per_metre
+from cablesim.line.per_metre import Frequency, per_metre
 from cablesim.line.piece import Mesh, uniform_piece
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only, merge
 from cablesim.line.terminals import Hookup, Terminal, node_of
@@ -59,7 +59,7 @@ class TerminalNetwork:
 
     siemens: dict[tuple[Terminal, Terminal], NDArray[Any]]
     batch_shape: tuple[int, ...]
-    frequency_hz: Real
+    frequency_hz: Frequency
     cable: Cable
 
     def between_leads(
@@ -101,7 +101,7 @@ def terminal_network(
     cable: Cable,
     faults: tuple[Fault, ...],
     terminals: Iterable[Terminal],
-    frequency_hz: Real = 0.0,
+    frequency_hz: Frequency = 0.0,
     *,
     seconds: float | None = None,
     mesh_of: MeshMaker = uniform_piece,
@@ -117,6 +117,8 @@ def terminal_network(
     frequency_hz
         0 for direct current; otherwise inductances and capacitances count and conductances are
         complex. An array makes the frequency one more axis of the batch, or goes along with it.
+        A negative imaginary part stands for a drive that grows as ``exp(-2 pi Im(f) t)``, where
+        Laplace's variable is ``s = 2j pi f``: pulses are exact so (`cablesim.line.pulse`).
     seconds
         For direct current: time since the voltage was put on [s]. What the insulation then still
         absorbs counts as leakage; without a time it has absorbed all it can.
@@ -134,7 +136,9 @@ def terminal_network(
         If a fault does not fit the cable, or frequencies are partly zero.
     """
     check_faults(cable, faults)
-    require("frequency_hz", frequency_hz, at_least=0.0)
+    complex_hz = np.asarray(frequency_hz)
+    require("frequency_hz", complex_hz.real, at_least=0.0)
+    require("growth of the drive", -complex_hz.imag, at_least=0.0)
     if np.any(frequency_hz) and not np.all(frequency_hz):
         raise InputError(
             what="frequency_hz",
@@ -187,10 +191,10 @@ class _Rows:
     shape: tuple[int, ...]
     index: slice | NDArray[np.intp]
 
-    def of(self, quantity: Real) -> Real:
+    def of(self, quantity: Any) -> Any:
         if np.ndim(quantity) == 0:
             return quantity
-        picked: Real = np.broadcast_to(quantity, self.shape).reshape(-1)[self.index]
+        picked: NDArray[Any] = np.broadcast_to(quantity, self.shape).reshape(-1)[self.index]
         return picked
 
 
@@ -270,7 +274,7 @@ def _build(
     faults: tuple[Fault, ...],
     marks: list[_Mark],
     rows: _Rows,
-    frequency_hz: Real,
+    frequency_hz: Frequency,
     seconds: float | None,
     mesh_of: MeshMaker,
 ) -> Graph:

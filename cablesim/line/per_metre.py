@@ -15,22 +15,26 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from itertools import combinations
+from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cablesim.cable.cable import CAPACITANCE_FREQUENCY_HZ, Cable
 from cablesim.cable.dielectric import Absorption, absorption_of
 from cablesim.cable.materials import alloy
-from cablesim.cable.numbers import Real
 from cablesim.line.reduction import Admittance
 
-__all__ = ["per_metre"]
+__all__ = ["Frequency", "per_metre"]
+
+# A number or an array; complex where what is driven grows with time.
+Frequency: TypeAlias = complex | NDArray[Any]
 
 
 def per_metre(
     cable: Cable,
-    rows: Callable[[Real], Real],
-    frequency_hz: Real,
+    rows: Callable[[Any], Any],
+    frequency_hz: Frequency,
     seconds: float | None,
     *,
     heated: bool,
@@ -44,7 +48,7 @@ def per_metre(
     rows
         Picks the rows of the batch that are worked on.
     frequency_hz
-        0 for direct current.
+        0 for direct current; complex where the drive grows with time.
     seconds
         Time since a direct voltage was put on [s]; None where nothing is absorbed any more.
     heated
