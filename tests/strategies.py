@@ -20,10 +20,12 @@ from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
 from cablesim.errors import InputError
 from cablesim.instruments.meters import (
+    METER_KINDS,
     CapacitanceMeter,
     InsulationTester,
     LoopBridge,
     Ohmmeter,
+    PulseEcho,
     Setting,
 )
 from cablesim.instruments.readings import Probe, Reading
@@ -169,9 +171,16 @@ def _given(**strategies):
 @st.composite
 def meters(draw, name):
     """A meter of any kind with some of its values given; one named like a kind is of that kind."""
-    kinds = {k.kind: k for k in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge)}
+    kinds = dict(METER_KINDS)
     kind = kinds[name] if name in kinds else draw(st.sampled_from(list(kinds.values())))
     fields = draw(_given(accuracy_percent=st.floats(0.0, 30.0), accuracy_counts=st.floats(0, 50)))
+    if kind is PulseEcho:
+        rise_ns = draw(st.floats(0.1, 20.0))
+        fields |= draw(_given(source_ohm=st.floats(10, 200), noise_percent=st.floats(0, 5)))
+        fields |= draw(st.sampled_from([{}, {"rise_ns": rise_ns, "width_ns": 2 * rise_ns}]))
+        step = draw(st.sampled_from([0.1, 1.0, 2.5]))
+        top = step * draw(st.floats(1e3, 1e6))
+        return PulseEcho(name=name, resolution=step, top_range=top, counts=top / step, **fields)
     if kind is LoopBridge:
         fields |= draw(_given(divisions=st.sampled_from([100.0, 1000.0, 1024.0])))
         step = draw(st.sampled_from([0.01, 0.1, 1.0]))
@@ -219,6 +228,10 @@ def probes(draw, cable, meter):
     """A meter of the bag, hooked up and set."""
     hookup = draw(hookups(cable, meter.leads))
     setting = Setting()
+    if isinstance(meter, PulseEcho):
+        order = draw(st.permutations(cable.conductors))
+        hookup = Hookup.of(cable, tuple(order[:2]))
+        return Probe(meter, hookup, Setting(sign=draw(st.sampled_from([None, "+", "-"]))))
     if isinstance(meter, InsulationTester):
         setting = Setting(test_volt=draw(st.sampled_from([None, 100.0, 250.0, 500.0, 1000.0])))
     elif isinstance(meter, CapacitanceMeter):

@@ -15,6 +15,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import NDArray
 
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.line.circuit import MeshMaker, TerminalNetwork
@@ -42,6 +43,8 @@ class Setting:
         Method of a loop bridge.
     arms
         Ratio arms of a loop bridge next to its first and its second lead [ohm or divisions].
+    sign
+        Which echoes of a pulse echo meter count: ``"+"`` or ``"-"``.
     """
 
     test_volt: float | None = None
@@ -49,6 +52,7 @@ class Setting:
     frequency_hz: float | None = None
     method: str | None = None
     arms: tuple[float, float] | None = None
+    sign: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +84,9 @@ class Meter:
     leads: ClassVar[int] = 2
     # Whether the resistance of the leads adds to the reading.
     reads_leads: ClassVar[bool] = True
+    # Whether it sees where the faults are (`exact_of`) and not what the network between its leads
+    # is (`exact`).
+    sees_places: ClassVar[bool] = False
 
     name: str
     accuracy_percent: float
@@ -145,6 +152,12 @@ class Meter:
 
     def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
         """What an ideal meter would show, in its unit; infinite where nothing joins the leads."""
+        raise NotImplementedError
+
+    def exact_of(
+        self, cable: Cable, faults: tuple[Fault, ...], hookup: Hookup, setting: Setting
+    ) -> FloatArray:
+        """The same of a meter that sees places, straight from the cable and its faults."""
         raise NotImplementedError
 
     def range_of(self, value: FloatArray | float) -> NDArray[np.int64]:

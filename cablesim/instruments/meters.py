@@ -11,6 +11,7 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.insulation_tester import InsulationTester
 from cablesim.instruments.loop_bridge import LoopBridge
 from cablesim.instruments.meter import MOST_RANGES, Meter, Setting, ohms
+from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.line.circuit import TerminalNetwork
 from cablesim.line.terminals import Hookup
 
@@ -22,6 +23,7 @@ __all__ = [
     "LoopBridge",
     "Meter",
     "Ohmmeter",
+    "PulseEcho",
     "Setting",
 ]
 
@@ -86,5 +88,6 @@ class CapacitanceMeter(Meter):
 
 
 METER_KINDS: dict[str, type[Meter]] = {
-    meter.kind: meter for meter in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge)
+    meter.kind: meter
+    for meter in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge, PulseEcho)
 }

@@ -16,7 +16,7 @@ from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Shor
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
-from cablesim.line.circuit import MeshMaker, terminal_network
+from cablesim.line.circuit import MeshMaker, batch_shape, terminal_network
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Hookup, Terminal
 
@@ -163,9 +163,17 @@ def predict(
     if not probes:
         raise InputError("probes", list(probes), "at least one probe")
     columns: list[FloatArray | None] = [None] * len(probes)
-    manners = [(p.meter.frequency_hz(p.setting), p.meter.seconds(p.setting)) for p in probes]
-    for frequency_hz, seconds in dict.fromkeys(manners):
-        chosen = [k for k, manner in enumerate(manners) if manner == (frequency_hz, seconds)]
+    shape = batch_shape(cable, faults)
+    manners: dict[tuple[float, float | None], list[int]] = {}
+    for k, probe in enumerate(probes):
+        meter, hookup, setting = probe.meter, probe.hookup, probe.setting
+        if meter.sees_places:
+            value = meter.exact_of(cable, faults, hookup, setting)
+            columns[k] = np.broadcast_to(value, shape)
+        else:
+            manner = (meter.frequency_hz(setting), meter.seconds(setting))
+            manners.setdefault(manner, []).append(k)
+    for (frequency_hz, seconds), chosen in manners.items():
         terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
         network = terminal_network(
             cable, faults, terminals, frequency_hz, seconds=seconds, mesh_of=mesh_of

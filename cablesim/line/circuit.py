@@ -26,7 +26,7 @@ from cablesim.line.piece import Mesh, uniform_piece
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only, merge
 from cablesim.line.terminals import Hookup, Terminal, node_of
 
-__all__ = ["MeshMaker", "TerminalNetwork", "tap", "terminal_network"]
+__all__ = ["MeshMaker", "TerminalNetwork", "batch_shape", "tap", "terminal_network"]
 
 # Stands for a dead short: below rounding beside any reading, yet finite.
 _LEAST_OHM = 1e-15
@@ -147,7 +147,7 @@ def terminal_network(
             try_this="ask for direct current by itself",
         )
     marks = _marks(cable, faults)
-    shape = np.broadcast_shapes(_batch_shape(cable, faults), np.shape(frequency_hz))
+    shape = np.broadcast_shapes(batch_shape(cable, faults), np.shape(frequency_hz))
     size = int(np.prod(shape))
     kept = sorted({node_of(found, cable) for found in terminals})
     places = {"near": 0, "far": len(marks) - 1}
@@ -212,7 +212,8 @@ class _Mark:
     share: float = 1.0
 
 
-def _batch_shape(cable: Cable, faults: tuple[Fault, ...]) -> tuple[int, ...]:
+def batch_shape(cable: Cable, faults: tuple[Fault, ...]) -> tuple[int, ...]:
+    """Shape that all numbers of a cable and its faults broadcast to, ``()`` for one scenario."""
     values = [v for item in (cable, *faults) for v in (getattr(item, f.name) for f in fields(item))]
     numbers = [n for v in values for n in (v if isinstance(v, tuple) else (v,))]
     return np.broadcast_shapes(*(np.shape(n) for n in numbers if isinstance(n, float | np.ndarray)))

@@ -35,7 +35,7 @@ from cablesim.cable.numbers import FloatArray, Real
 from cablesim.errors import InputError
 from cablesim.line.terminals import Hookup, Terminal
 
-__all__ = ["Echo", "echo_delay_ns", "echoes", "wave_impedance_ohm"]
+__all__ = ["Echo", "echo_delay_ns", "echoes", "end_of_leads", "wave_impedance_ohm"]
 
 _Matrix: TypeAlias = NDArray[np.floating[Any]]
 
@@ -104,8 +104,8 @@ def wave_impedance_ohm(cable: Cable, hookup: Hookup) -> FloatArray:
         What the leads touch; other conductors float.
     """
     line = _Line(cable)
-    leads, _ = _leads_at_one_end(cable, hookup)
-    across, tied = line.source(leads)
+    end_of_leads(cable, hookup)
+    across, tied = line.source(hookup)
     return np.asarray(np.einsum("...i,...ij,...j->...", across, _inverse(line.wave + tied), across))
 
 
@@ -140,11 +140,11 @@ def echoes(
     InputError
         If the leads are not two at one and the same end.
     """
-    leads, end = _leads_at_one_end(cable, hookup)
+    end = end_of_leads(cable, hookup)
     if end == "far":
         faults = tuple(mirrored_fault(cable, fault) for fault in faults)
     line = _Line(cable)
-    across, tied = line.source(leads)
+    across, tied = line.source(hookup)
     source = max(source_ohm, _LEAST_SOURCE_OHM)
     loaded = line.wave + tied + across[:, None] * across[None, :] / source
     sent = np.einsum("...ij,j->...i", _inverse(loaded), across) / source
@@ -169,7 +169,14 @@ def _place(fault: Fault) -> Real:
     return fault.from_m if isinstance(fault, Degraded) else fault.position_m
 
 
-def _leads_at_one_end(cable: Cable, hookup: Hookup) -> tuple[Hookup, str]:
+def end_of_leads(cable: Cable, hookup: Hookup) -> str:
+    """The end at which both leads are, ``"near"`` or ``"far"``.
+
+    Raises
+    ------
+    InputError
+        If they are not at one end that can be reached.
+    """
     ends = {found.end for lead in hookup.leads for found in lead}
     if len(hookup.leads) != 2 or len(ends) != 1 or (ends == {"far"} and not _returns(cable)):
         raise InputError(
@@ -178,7 +185,7 @@ def _leads_at_one_end(cable: Cable, hookup: Hookup) -> tuple[Hookup, str]:
             allowed="two leads at one and the same end of the cable"
             + ("" if _returns(cable) else ", the near one"),
         )
-    return hookup, ends.pop()
+    return ends.pop()
 
 
 def _returns(cable: Cable) -> bool:
@@ -334,10 +341,18 @@ class _Line:
 
 
 def _decay(loss: _Matrix, metres: Real) -> _Matrix:
-    """``exp(-loss metres)`` of a symmetric matrix."""
-    rates, modes = np.linalg.eigh(loss)
-    left = np.exp(-rates * np.asarray(metres)[..., None])
-    return np.asarray((modes * left[..., None, :]) @ _turned(modes))
+    """``exp(-loss metres)`` of a symmetric matrix of one or two rows."""
+    far = np.asarray(metres)
+    if loss.shape[-1] == 1:
+        return np.asarray(np.exp(-loss * far[..., None, None]))
+    first, second, both = loss[..., 0, 0], loss[..., 1, 1], loss[..., 0, 1]
+    mean, half = (first + second) / 2, (first - second) / 2
+    apart = np.hypot(half, both)
+    # Its two modes; (loss - mean) / apart is what sets them apart.
+    slow, fast = np.exp(-(mean - apart) * far), np.exp(-(mean + apart) * far)
+    share = (slow - fast) / 2 / np.where(apart > 0, apart, 1.0)
+    middle = (slow + fast) / 2
+    return _symmetric(middle - share * half, middle + share * half, -share * both)
 
 
 def _times(matrix: _Matrix, vector: FloatArray) -> FloatArray:
@@ -349,4 +364,13 @@ def _turned(matrix: _Matrix) -> _Matrix:
 
 
 def _inverse(matrix: _Matrix) -> _Matrix:
-    return np.asarray(np.linalg.inv(matrix))
+    if matrix.shape[-1] == 1:
+        return np.asarray(1.0 / matrix)
+    a, b, c, d = (matrix[..., i, j] for i in range(2) for j in range(2))
+    found = np.stack([np.stack([d, -b], axis=-1), np.stack([-c, a], axis=-1)], axis=-2)
+    return np.asarray(found / (a * d - b * c)[..., None, None])
+
+
+def _symmetric(first: Any, second: Any, both: Any) -> _Matrix:
+    rows = [np.stack([first, both], axis=-1), np.stack([both, second], axis=-1)]
+    return np.stack(rows, axis=-2)

@@ -5,6 +5,7 @@ about the meters:
 
 - one factor on the cores' resistance (even within the rated tolerance),
 - where a capacitance is read, one factor on each capacitance per metre (even within its tolerance),
+- where an echo is timed, one factor on the speed of pulses (even within its tolerance),
 - where insulation is tested, one factor on the healthy insulation (even in the logarithm, 1/30
   to 30),
 - one factor on the braid's resistance (even in the logarithm, half to double),
@@ -21,6 +22,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
+from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.locate.prior import Hypothesis, PlacePrior
 
@@ -28,6 +30,9 @@ __all__ = ["Unknowns"]
 
 _BRAID_FACTOR = 2.0
 _INSULATION_FACTOR = 30.0
+# Echoes that a person may make out, and such as may be overlooked, as multiples of the one that
+# stands out clearly; common practice, no source.
+_MADE_OUT, _OVERLOOKED = 0.4, 2.0
 # Stands for an open circuit where numbers must stay finite.
 _OPEN = 1e30
 
@@ -47,6 +52,12 @@ def _core_factor(cable: Cable, z: FloatArray) -> Cable:
     return cable.with_core_factor(1 + (low + z * (high - low)) / 100)
 
 
+def _velocity_factor(cable: Cable, z: FloatArray) -> Cable:
+    low, high = cable.velocity_tolerance_percent
+    factor = 1 + (low + z * (high - low)) / 100
+    return replace(cable, velocity_factor=np.minimum(cable.velocity_factor * factor, 1.0))
+
+
 def _braid_factor(cable: Cable, z: FloatArray) -> Cable:
     return replace(cable, braid_ohm_per_m=cable.braid_ohm_per_m * _BRAID_FACTOR ** (2 * z - 1))
 
@@ -54,6 +65,18 @@ def _braid_factor(cable: Cable, z: FloatArray) -> Cable:
 def _insulation_factor(cable: Cable, z: FloatArray) -> Cable:
     factor = _INSULATION_FACTOR ** (2 * z - 1)
     return replace(cable, insulation_gigaohm_m=cable.insulation_gigaohm_m * factor)
+
+
+def _as_evidence(reading: Reading) -> Probe:
+    """What a reading is evidence of: an echo that was seen may have been a weak one.
+
+    Where none was seen it may have been overlooked unless it was a strong one.
+    """
+    meter = reading.probe.meter
+    if not isinstance(meter, PulseEcho):
+        return reading.probe
+    share = _OVERLOOKED if np.isinf(reading.shown) else _MADE_OUT
+    return replace(reading.probe, meter=meter.with_noise_of(share))
 
 
 @dataclass(frozen=True)
@@ -93,6 +116,8 @@ class Unknowns:
             if len(self.cable.construction.cores) > 1:
                 names.append("capacitance_core_core_pf_per_m")
             changes += [(name, _capacitance(name, limits)) for name in names]
+        if "pulse_echo" in kinds and np.ptp(self.cable.velocity_tolerance_percent) > 0:
+            changes.append(("speed of pulses", _velocity_factor))
         if "insulation_tester" in kinds and np.isfinite(self.cable.insulation_gigaohm_m):
             changes.append(("healthy insulation", _insulation_factor))
         changes.append(("braid resistance", _braid_factor))
@@ -167,7 +192,7 @@ class Unknowns:
             cable = change(cable, z[:, k])
         faults = self.hypothesis.at(self.places_m(z), self.resistances_ohm(z))
         if probes is None:
-            probes = [reading.probe for reading in self.readings]
+            probes = [_as_evidence(reading) for reading in self.readings]
         values = predict(cable, faults, probes)
         values = np.broadcast_to(values, (len(z), len(probes)))
         return np.nan_to_num(values, nan=_OPEN, posinf=_OPEN, neginf=-_OPEN)

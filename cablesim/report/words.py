@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
-from cablesim.instruments.meters import LoopBridge
+from cablesim.instruments.meters import LoopBridge, Meter, PulseEcho
 from cablesim.instruments.readings import Probe
 from cablesim.locate.estimate import Estimate, FaultEstimate
 
@@ -38,6 +38,8 @@ _AT_JOINT_M = 0.1
 _NOUNS = {"joint": "bad joint", "degraded": "degraded insulation", "several": "double damage"}
 # A best place is named where the intervals leave open no more than this share of the cable.
 _NAMED = 0.25
+# What a display says that shows no number, where that is not "over range".
+_NOTHING: dict[type[Meter], str] = {LoopBridge: "no balance", PulseEcho: "no echo"}
 _PREFIXES = ((1e12, "T"), (1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""))
 _DIGITS = 4  # significant digits of an exact value, one more than most displays have
 
@@ -230,8 +232,8 @@ def _significant(number: float) -> str:
 
 def exact_words(probe: Probe, value: float) -> str:
     """What an ideal meter would show; a bridge without a finite value finds no balance."""
-    if isinstance(probe.meter, LoopBridge) and not math.isfinite(value):
-        return "no balance"
+    if not math.isfinite(value) and type(probe.meter) in _NOTHING:
+        return _NOTHING[type(probe.meter)]
     return quantity_words(value, unit_of(probe))
 
 
@@ -261,7 +263,7 @@ def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> s
     meter, unit = probe.meter, unit_of(probe)
     bridge = isinstance(meter, LoopBridge)
     if not math.isfinite(displayed) or (bridge and displayed < 0):
-        return "no balance" if bridge else "over range"
+        return _NOTHING.get(type(meter), "over range")
     step = float(meter.step_of(displayed, probe.setting))
     if prefixed and not bridge and unit in ("ohm", "Mohm"):
         ohm_per_unit = meter.unit_size
@@ -284,9 +286,9 @@ def across_words(across: Sequence[str]) -> str:
 
 
 def meter_words(probe: Probe) -> str:
-    """The meter's name, with the method or the test voltage where it has one."""
+    """The meter's name, with the method, the test voltage or the sign where it has one."""
     setting = probe.setting
     volt = f"{setting.test_volt:g} V" if setting.test_volt else ""
-    return " ".join(p for p in (probe.meter.name, setting.method or "", volt) if p).replace(
-        "_", " "
-    )
+    sign = {"+": "positive", "-": "negative"}.get(setting.sign or "", "")
+    told = (probe.meter.name, setting.method or "", volt, sign)
+    return " ".join(part for part in told if part).replace("_", " ")

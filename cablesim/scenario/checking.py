@@ -18,7 +18,15 @@ import msgspec
 
 from cablesim.errors import NOT_GIVEN, InputError, ScenarioError, nearest, shorten
 
-__all__ = ["Place", "as_written", "check_keys", "nearest_key", "read_table", "read_value"]
+__all__ = [
+    "Place",
+    "as_written",
+    "check_keys",
+    "nearest_key",
+    "only_value",
+    "read_table",
+    "read_value",
+]
 
 _Table = TypeVar("_Table", bound=msgspec.Struct)
 
@@ -30,6 +38,7 @@ _UNITS = {
     "ohm": "ohms",
     "megohm": "megohms",
     "nanofarad": "nanofarads",
+    "ns": "nanoseconds",
     "percent": "percent",
     "volt": "volts",
     "milliamp": "milliamperes",
@@ -159,6 +168,22 @@ def check_keys(raw: Iterable[str], known: Iterable[str], place: Place, of: str =
         )
 
 
+def only_value(keys: list[str], values: list[float], place: Place) -> float | None:
+    """The one value of a reading, or None where it has none.
+
+    Raises
+    ------
+    ScenarioError
+        If there are several.
+    """
+    if len(keys) > 1:
+        raise place.error(
+            f"{' and '.join(keys)} are several values in one reading",
+            try_this="keep one, and give each further reading its own [[reading]]",
+        )
+    return values[0] if values else None
+
+
 def as_written(raw: object) -> object:
     """A value that shows as it stands in the file, where Python would show it otherwise."""
     return _AsWritten(raw) if isinstance(raw, bool | date | time) else raw
@@ -238,7 +263,7 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
     return None
 
 
-_VALUE_KEYS = ("ohm", "megohm", "at_least_megohm", "nanofarad", "balance_ohm")
+_VALUE_KEYS = ("ohm", "megohm", "at_least_megohm", "nanofarad", "balance_ohm", "echo_ns")
 _OVER_RANGE_WORDS = (math.inf, "ol", "o.l", "o.l.", "1.", "inf", "infinite", "over", "over range")
 
 

@@ -13,11 +13,12 @@ from cablesim.cable.cable import Cable, check_faults
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.geometry import Geometry
 from cablesim.errors import InputError, nearest
-from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, Setting
+from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, PulseEcho, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_meter
 from cablesim.line.terminals import Hookup, terminal
-from cablesim.scenario.checking import Place, check_keys, read_table
+from cablesim.scenario.checking import Place, check_keys, only_value, read_table
+from cablesim.scenario.echo_readings import echo_value
 from cablesim.scenario.geometry import GEOMETRY_KEYS, geometry_from, geometry_place
 from cablesim.scenario.scenario import Entry
 from cablesim.scenario.schema import (
@@ -33,6 +34,7 @@ from cablesim.scenario.schema_readings import (
     READING_KEYS,
     LoopBridgeTable,
     OhmmeterTable,
+    PulseEchoTable,
     ReadingTable,
 )
 
@@ -41,8 +43,10 @@ __all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
 # Known to people who write such files, not to this version.
 _LATER = {
     "kind of fault": ("flashover",),
-    "kind of meter": ("pulse_echo", "withstand_tester", "heat"),
+    "kind of meter": ("withstand_tester", "heat"),
 }
+_UNIT = {"insulation_tester": "megohm", "capacitance_meter": "nanofarad", "pulse_echo": "ns"}
+_ONE_RANGE = ("loop_bridge", "pulse_echo")
 
 
 def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | None]:
@@ -158,24 +162,23 @@ def meter_from(name: str, raw: Mapping[str, Any], place: Place) -> Meter:
     usual = usual_meter(kind, name)
     if isinstance(table, OhmmeterTable):
         _nulled(fields, usual)
-    if isinstance(table, LoopBridgeTable):
-        # A box of decades has no display to run over: every one of its steps is one count.
+    if isinstance(table, LoopBridgeTable | PulseEchoTable):
+        # One range, whose steps are its counts: a box of decades, or a time axis.
         top, step = (fields.get(key, getattr(usual, key)) for key in ("top_range", "resolution"))
         fields["counts"] = top / step
-    unit = {"ohmmeter": "ohm", "insulation_tester": "megohm", "capacitance_meter": "nanofarad"}
     try:
         return replace(usual, **fields)
     except InputError as error:
         what = error.what
         if what in ("range", "counts"):
             meter = {key: fields.get(key, getattr(usual, key)) for key in ("resolution", "counts")}
-            lowest = meter["resolution"] * (10.0 if kind == "loop_bridge" else meter["counts"])
-            key = f"range_{unit.get(kind, 'ohm')}"
+            lowest = meter["resolution"] * (10.0 if kind in _ONE_RANGE else meter["counts"])
+            key = f"range_{_UNIT.get(kind, 'ohm')}"
             raise place.error(
                 key,
                 fields.get("top_range", usual.top_range),
                 f"at least the full scale of the lowest range, {lowest:g}",
-                f"change {key} or resolution_{unit.get(kind, 'ohm')}",
+                f"change {key} or resolution_{_UNIT.get(kind, 'ohm')}",
             ) from None
         raise place.at(error) from None
 
@@ -201,24 +204,24 @@ def entry_from(
     given = _given(table)
     meter = _meter_called(table.meter, meters, place)
     hookup = _hookup(table, cable, meter, place)
-    setting, shown = (
-        _bridge_value(given, place)
-        if isinstance(meter, LoopBridge)
-        else (
-            Setting(
-                test_volt=given.get("test_volt"),
-                seconds=given.get("seconds"),
-                frequency_hz=given.get("frequency_hz"),
-            ),
-            _value(given, place),
+    traces = None
+    if isinstance(meter, LoopBridge):
+        setting, shown = _bridge_value(given, place)
+    elif isinstance(meter, PulseEcho):
+        setting, shown, traces = echo_value(given, meter, cable, hookup, place)
+    else:
+        setting = Setting(
+            test_volt=given.get("test_volt"),
+            seconds=given.get("seconds"),
+            frequency_hz=given.get("frequency_hz"),
         )
-    )
+        shown = _value(given, place)
     try:
         probe = Probe(meter, hookup, setting)
         reading = None
         if shown is not None:
             reading = Reading(probe, shown, at_least="at_least_megohm" in given)
-        return Entry(probe, reading, note=given.get("note", ""))
+        return Entry(probe, reading, note=given.get("note", ""), traces=traces)
     except InputError as error:
         raise place.at(error) from None
 
@@ -271,7 +274,7 @@ def _value(given: Mapping[str, Any], place: Place) -> float | None:
     if given.get("over_range"):
         keys.append("over_range")
         values.append(math.inf)
-    return _only(keys, values, place)
+    return only_value(keys, values, place)
 
 
 def _bridge_value(given: Mapping[str, Any], place: Place) -> tuple[Setting, float | None]:
@@ -310,16 +313,7 @@ def _bridge_value(given: Mapping[str, Any], place: Place) -> tuple[Setting, floa
     if given.get("over_range"):
         keys.append("over_range")
         values.append(math.inf)
-    return setting, _only(keys, values, place)
-
-
-def _only(keys: list[str], values: list[float], place: Place) -> float | None:
-    if len(keys) > 1:
-        raise place.error(
-            f"{' and '.join(keys)} are several values in one reading",
-            try_this="keep one, and give each further reading its own [[reading]]",
-        )
-    return values[0] if values else None
+    return setting, only_value(keys, values, place)
 
 
 def _kind(raw: Mapping[str, Any], known: list[str], what: str, place: Place) -> str:

@@ -14,13 +14,30 @@ from cablesim.errors import InputError, nearest
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
+from cablesim.line.pulse import Trace
 from cablesim.locate.prior import KINDS
 
 if TYPE_CHECKING:
     from cablesim.site.plan import Plan
     from cablesim.site.survey import Survey
 
-__all__ = ["Entry", "Scenario"]
+__all__ = ["EchoTraces", "Entry", "Scenario"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EchoTraces:
+    """What a pulse echo meter recorded.
+
+    Parameters
+    ----------
+    damaged
+        Of the cable as it is.
+    healthy
+        Of the same cable while it was whole, or None.
+    """
+
+    damaged: Trace
+    healthy: Trace | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +54,16 @@ class Entry:
         How long the test voltage was on [s], where known.
     note
         Free text.
+    traces
+        The traces of a pulse echo meter from which the reading was taken, where it came so. The
+        reading is what counts: without them a scenario is the same.
     """
 
     probe: Probe
     reading: Reading | None = None
     seconds: float | None = None
     note: str = ""
+    traces: EchoTraces | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         if self.reading is not None and self.reading.probe != self.probe:

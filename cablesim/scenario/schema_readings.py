@@ -17,6 +17,7 @@ __all__ = [
     "LoopBridgeTable",
     "MeterTable",
     "OhmmeterTable",
+    "PulseEchoTable",
     "ReadingTable",
 ]
 
@@ -26,6 +27,7 @@ _NotNegative = Annotated[float, Meta(ge=0, le=1e15)]
 _Percent = Annotated[float, Meta(ge=0, le=100)]
 _Hertz = Annotated[float, Meta(gt=0, le=1e6)]
 _Conductor = Annotated[str, Meta(max_length=40)]
+_File = Annotated[str, Meta(min_length=1, max_length=200)]
 _Lead = Annotated[str, Meta(max_length=200)]
 
 
@@ -150,8 +152,49 @@ class LoopBridgeTable(_MeterBase, frozen=True, kw_only=True, tag="loop_bridge"):
     ) = UNSET
 
 
+class PulseEchoTable(_MeterBase, frozen=True, kw_only=True, tag="pulse_echo"):
+    """A pulse echo meter: it sends a step or a pulse and times what comes back."""
+
+    resolution_ns: (
+        Annotated[_Positive, Meta(description="Step of the time display [ns].")] | UnsetType
+    ) = UNSET
+    range_ns: (
+        Annotated[_Positive, Meta(description="Longest time that it shows [ns].")] | UnsetType
+    ) = UNSET
+    rise_ns: (
+        Annotated[
+            float, Meta(ge=1e-3, le=1e6, description="Rise time of what it sends, 10 to 90 % [ns].")
+        ]
+        | UnsetType
+    ) = UNSET
+    width_ns: (
+        Annotated[
+            float,
+            Meta(
+                ge=1e-3,
+                le=1e9,
+                description="Width of the pulse, at least its rise time [ns]; left out, a step.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    source_ohm: (
+        Annotated[float, Meta(ge=0.01, le=1e5, description="Its internal resistance [ohm].")]
+        | UnsetType
+    ) = UNSET
+    noise_percent: (
+        Annotated[
+            _Percent,
+            Meta(
+                description="Standard deviation of its trace [% of the step that enters the cable]."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+
+
 MeterTable: TypeAlias = (
-    OhmmeterTable | InsulationTesterTable | CapacitanceMeterTable | LoopBridgeTable
+    OhmmeterTable | InsulationTesterTable | CapacitanceMeterTable | LoopBridgeTable | PulseEchoTable
 )
 
 
@@ -160,7 +203,8 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
     ohmmeter: ohm or over_range. insulation_tester: megohm, at_least_megohm or over_range;
     test_volt, seconds. capacitance_meter: nanofarad or over_range; frequency_hz. loop_bridge:
-    method, arms_ohm; balance_ohm or over_range (varley); frequency_hz (capacitance).
+    method, arms_ohm; balance_ohm or over_range (varley); frequency_hz (capacitance). pulse_echo:
+    sign; echo_ns, trace (and healthy_trace) or over_range.
     """
 
     meter: Annotated[
@@ -266,6 +310,39 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         ]
         | UnsetType
     ) = UNSET
+    sign: (
+        Annotated[
+            Literal["+", "-"],
+            Meta(
+                description="pulse_echo: whether the first echo upwards (+) or downwards (-) is "
+                "meant; left out, the first of all."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    echo_ns: (
+        Annotated[
+            _NotNegative, Meta(description="pulse_echo: from the step sent to its echo [ns].")
+        ]
+        | UnsetType
+    ) = UNSET
+    trace: (
+        Annotated[
+            _File,
+            Meta(
+                description="pulse_echo: instead, a CSV file of columns time_ns and volt, beside "
+                "the scenario file, on which the echo is looked for."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    healthy_trace: (
+        Annotated[
+            _File,
+            Meta(description="pulse_echo: the same of this cable while it was whole, if there is."),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 METER_TABLES: dict[str, type[MeterTable]] = {
@@ -273,6 +350,7 @@ METER_TABLES: dict[str, type[MeterTable]] = {
     "insulation_tester": InsulationTesterTable,
     "capacitance_meter": CapacitanceMeterTable,
     "loop_bridge": LoopBridgeTable,
+    "pulse_echo": PulseEchoTable,
 }
 
 _EVERY_READING = ("meter", "across", "links", "note", "over_range")
@@ -287,4 +365,5 @@ READING_KEYS: dict[str, tuple[str, ...]] = {
     ),
     "capacitance_meter": (*_EVERY_READING, "nanofarad", "frequency_hz"),
     "loop_bridge": (*_EVERY_READING, "method", "arms_ohm", "balance_ohm", "frequency_hz"),
+    "pulse_echo": (*_EVERY_READING, "sign", "echo_ns", "trace", "healthy_trace"),
 }

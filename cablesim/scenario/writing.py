@@ -14,7 +14,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.errors import InputError, ScenarioError
-from cablesim.instruments.meters import LoopBridge, Meter, Ohmmeter
+from cablesim.instruments.meters import LoopBridge, Meter, Ohmmeter, PulseEcho
 from cablesim.instruments.standard import (
     USUAL_FREQUENCY_HZ,
     usual_meter,
@@ -35,9 +35,13 @@ _UNIT = {
     "insulation_tester": "megohm",
     "capacitance_meter": "nanofarad",
     "loop_bridge": "ohm",
+    "pulse_echo": "ns",
 }
 # Fields of some meters that are keys as they stand.
-_METER_KEYS = ("open_volt_percent", "limit_milliamp")
+_METER_KEYS = (
+    *("open_volt_percent", "limit_milliamp"),
+    *("rise_ns", "width_ns", "source_ohm", "noise_percent"),
+)
 
 
 def dump_scenario(scenario: Scenario) -> str:
@@ -253,9 +257,10 @@ def _meter(meter: Meter) -> _Table:
         "resolution": f"resolution_{unit}",
         "top_range": f"range_{unit}",
     }
-    # The counts of a box follow from its range and its step.
-    steps = "divisions" if isinstance(meter, LoopBridge) else "counts"
-    keys[steps] = steps
+    # The counts of a box or of a time axis follow from its range and its step.
+    if not isinstance(meter, PulseEcho):
+        steps = "divisions" if isinstance(meter, LoopBridge) else "counts"
+        keys[steps] = steps
     # Some fields are keys as they stand.
     keys |= {f.name: f.name for f in fields(meter) if f.name in _METER_KEYS}
     table: _Table = {"kind": meter.kind}
@@ -287,6 +292,8 @@ def _entry(entry: Entry) -> _Table:
         table["method"] = setting.method
     if setting.arms is not None:
         table["arms_ohm"] = [float(arm) for arm in setting.arms]
+    if setting.sign is not None:
+        table["sign"] = setting.sign
     if setting.test_volt is not None:
         table["test_volt"] = float(setting.test_volt)
     if setting.frequency_hz is not None and setting.frequency_hz != USUAL_FREQUENCY_HZ:
@@ -307,6 +314,8 @@ def _value(entry: Entry) -> _Table:
         return {"over_range": True}
     if isinstance(meter, LoopBridge):
         return {"balance_ohm": shown} if entry.probe.setting.method == "varley" else {}
+    if isinstance(meter, PulseEcho):
+        return {"echo_ns": shown}
     return {("at_least_" if entry.reading.at_least else "") + _UNIT[meter.kind]: shown}
 
 

@@ -68,6 +68,12 @@ def varley(**changes):
     return balance(**{"method": '"varley"', "arms_ohm": "[1000, 1000]"} | changes)
 
 
+def echo(**changes):
+    return reading(
+        **{"meter": '"pulse_echo"', "ohm": None, "echo_ns": "154", "sign": '"-"'} | changes
+    )
+
+
 def meter(**changes):
     return cable() + table("[meter.pocket]", {"kind": '"ohmmeter"'}, changes)
 
@@ -285,7 +291,11 @@ FILES = [
     # the meters
     (meter(kind=None), "meter.pocket.kind is missing", "ohmmeter"),
     (meter(kind='"ohmeter"'), "meter.pocket.kind is 'ohmeter'", "did you mean ohmmeter?"),
-    (meter(kind='"pulse_echo"'), "meter.pocket.kind is 'pulse_echo'", "not supported"),
+    (meter(kind='"pulse_echo"', rise_ns="0"), "meter.pocket.rise_ns is 0", "at least 0.001"),
+    (meter(kind='"pulse_echo"', width_ns="1"), "meter.pocket.width_ns is 1.0", "at least 3"),
+    (meter(kind='"pulse_echo"', range_ns="5"), "meter.pocket.range_ns is 5.0", "resolution_ns"),
+    (meter(kind='"pulse_echo"', counts="9"), "meter.pocket.counts is not a known key"),
+    (meter(kind='"pulse_echo"', velocity="0.6"), "meter.pocket.velocity is not a known key"),
     (meter(accuracy="1"), "meter.pocket.accuracy", "did you mean accuracy_percent"),
     (meter(counts="0"), "meter.pocket.counts is 0", "at least 10"),
     (meter(zeroed='"yes"'), "meter.pocket.zeroed is 'yes'", "true or false"),
@@ -336,6 +346,20 @@ FILES = [
     (balance(over_range="true"), "reading 1: arms_ohm and over_range are several values"),
     (varley(arms_ohm=None, balance_ohm="3"), "reading 1: arms_ohm is missing"),
     (varley(arms_ohm="[0, 1]"), "reading 1: arms_ohm is [0.0, 1.0]", "above 0"),
+    (echo(echo_ns='"late"'), "reading 1: echo_ns is 'late'", "number of nanoseconds"),
+    (echo(echo_ns="-5"), "reading 1: echo_ns is -5", "at least 0"),
+    (echo(echo_us="0.15"), "reading 1: echo_us", "echo_ns"),
+    (echo(sign='"down"'), "reading 1: sign is 'down'", "+ or -"),
+    (echo(over_range="true"), "reading 1: echo_ns and over_range are several values"),
+    (echo(trace='"a.csv"'), "reading 1: echo_ns and trace are several values"),
+    (echo(across='["core1", "braid@far"]'), "reading 1: across", "one and the same end"),
+    (echo(across='["core1@far", "braid@far"]'), "reading 1: across", "the near one"),
+    (echo(echo_ns=None, trace='"no-such.csv"'), "reading 1: trace: no-such.csv", "cannot be read"),
+    (echo(echo_ns=None, trace='"."'), "reading 1: trace: ", "no regular file"),
+    (echo(echo_ns=None, trace='""'), "reading 1: trace is ''", "text in quotes"),
+    (echo(echo_ns=None, trace='"a\\u0000b"'), "reading 1: trace: ", "cannot be read"),
+    (echo(healthy_trace='"a.csv"'), "reading 1: healthy_trace stands without trace"),
+    (reading(echo_ns="154"), "reading 1: echo_ns is not a known key of a reading with an ohmmeter"),
     (varley(balance_ohm="3", over_range="true"), "balance_ohm and over_range are several values"),
 ]
 
