@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from cablesim.instruments.meter import Setting as Setting
     from cablesim.instruments.meters import CapacitanceMeter as CapacitanceMeter
     from cablesim.instruments.meters import Ohmmeter as Ohmmeter
+    from cablesim.instruments.pulse_echo import PulseEcho as PulseEcho
     from cablesim.instruments.readings import Probe as Probe
     from cablesim.instruments.readings import Reading as Reading
     from cablesim.instruments.readings import measure as measure
@@ -51,6 +52,7 @@ _HOME = {
     "LoopBridge": "cablesim.instruments.loop_bridge",
     "Ohmmeter": "cablesim.instruments.meters",
     "Setting": "cablesim.instruments.meter",
+    "PulseEcho": "cablesim.instruments.pulse_echo",
     "Probe": "cablesim.instruments.readings",
     "Reading": "cablesim.instruments.readings",
     "measure": "cablesim.instruments.readings",
