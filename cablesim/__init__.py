@@ -11,11 +11,14 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from cablesim.cable.braid import Braid as Braid
     from cablesim.cable.cable import Cable as Cable
+    from cablesim.cable.conductors import Conductor as Conductor
     from cablesim.cable.faults import Break as Break
     from cablesim.cable.faults import Degraded as Degraded
     from cablesim.cable.faults import Joint as Joint
     from cablesim.cable.faults import Short as Short
+    from cablesim.cable.geometry import Geometry as Geometry
     from cablesim.errors import CablesimError as CablesimError
     from cablesim.errors import InputError as InputError
     from cablesim.errors import ScenarioError as ScenarioError
@@ -39,11 +42,14 @@ if TYPE_CHECKING:
 __version__ = "0.1.0"
 
 _HOME = {
+    "Braid": "cablesim.cable.braid",
     "Cable": "cablesim.cable.cable",
+    "Conductor": "cablesim.cable.conductors",
     "Break": "cablesim.cable.faults",
     "Degraded": "cablesim.cable.faults",
     "Joint": "cablesim.cable.faults",
     "Short": "cablesim.cable.faults",
+    "Geometry": "cablesim.cable.geometry",
     "CablesimError": "cablesim.errors",
     "InputError": "cablesim.errors",
     "ScenarioError": "cablesim.errors",
