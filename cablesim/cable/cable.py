@@ -314,7 +314,7 @@ class Cable:
         """What a capacitance read at 1 kHz is worth to pulses, in the same unit.
 
         A loss tangent that is the same at all frequencies goes with a capacitance that falls slowly
-        as the frequency rises (see `cablesim.line.circuit`).
+        as the frequency rises (see `cablesim.line.per_metre`).
         """
         return capacitance * (PULSE_FREQUENCY_HZ / CAPACITANCE_FREQUENCY_HZ) ** (
             -2 / np.pi * np.arctan(self.loss_tangent)

@@ -13,7 +13,8 @@ from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.instruments.charging import Source, apparent_ohm
 from cablesim.instruments.meter import Meter, Setting, ohms
-from cablesim.line.circuit import MeshMaker, TerminalNetwork, terminal_network
+from cablesim.line.circuit import TerminalNetwork, terminal_network
+from cablesim.line.layout import MeshMaker
 from cablesim.line.terminals import Hookup
 
 __all__ = ["RATED_AMPERE", "USUAL_TEST_VOLT", "InsulationTester", "capacitance_farad"]

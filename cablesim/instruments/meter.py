@@ -18,7 +18,8 @@ from numpy.typing import NDArray
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
-from cablesim.line.circuit import MeshMaker, TerminalNetwork
+from cablesim.line.circuit import TerminalNetwork
+from cablesim.line.layout import MeshMaker
 from cablesim.line.terminals import Hookup
 
 __all__ = ["MOST_RANGES", "Meter", "Setting", "ohms"]

@@ -16,7 +16,8 @@ from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Shor
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
-from cablesim.line.circuit import MeshMaker, batch_shape, terminal_network
+from cablesim.line.circuit import terminal_network
+from cablesim.line.layout import MeshMaker, batch_shape
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Hookup, Terminal
 

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cablesim.line.circuit import MeshMaker
+from cablesim.line.layout import MeshMaker
 from cablesim.line.piece import Mesh
 from cablesim.line.reduction import Admittance
 

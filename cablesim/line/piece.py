@@ -17,6 +17,7 @@ only adds.
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import comb, factorial
@@ -72,6 +73,24 @@ class Mesh:
 
     through: dict[tuple[int, int], Admittance]
     across: dict[tuple[int, int], Admittance]
+
+    def edges(
+        self, near: Sequence[Hashable], far: Sequence[Hashable]
+    ) -> Iterator[tuple[Hashable, Hashable, Admittance]]:
+        """The conductances as edges between given nodes.
+
+        Parameters
+        ----------
+        near, far
+            A node for each conductor at either end.
+        """
+        for (i, j), siemens in self.through.items():
+            yield near[i], far[j], siemens
+            if i != j:
+                yield near[j], far[i], siemens
+        for (i, j), siemens in self.across.items():
+            yield near[i], near[j], siemens
+            yield far[i], far[j], siemens
 
 
 def uniform_piece(
@@ -189,14 +208,10 @@ def _times(
 def _doubled(mesh: Mesh, count: int) -> Mesh:
     """Two equal pieces end to end: the three sets of nodes are near (0), middle (1) and far (2)."""
     graph: nx.Graph[tuple[int, int]] = nx.Graph()
-    for start in (0, 1):
-        for (i, j), siemens in mesh.through.items():
-            connect(graph, (i, start), (j, start + 1), siemens)
-            if i != j:
-                connect(graph, (j, start), (i, start + 1), siemens)
-        for (i, j), siemens in mesh.across.items():
-            connect(graph, (i, start), (j, start), siemens)
-            connect(graph, (i, start + 1), (j, start + 1), siemens)
+    ends = [[(i, place) for i in range(count)] for place in (0, 1, 2)]
+    for near, far in (ends[:2], ends[1:]):
+        for u, v, siemens in mesh.edges(near, far):
+            connect(graph, u, v, siemens)
     keep_only(graph, [(i, end) for i in range(count) for end in (0, 2)])
     through = {(i, j): conductance(graph, (i, 0), (j, 2)) for i, j in mesh.through}
     across = {(i, j): conductance(graph, (i, 0), (j, 0)) for i, j in mesh.across}

@@ -24,7 +24,8 @@ from numpy.typing import NDArray
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
-from cablesim.line.circuit import MeshMaker, terminal_network
+from cablesim.line.circuit import terminal_network
+from cablesim.line.layout import MeshMaker
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Hookup
 

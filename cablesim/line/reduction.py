@@ -11,7 +11,8 @@ Institution of Electrical Engineers 62 (1924) 916-918 (from memory).
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Iterator
+from dataclasses import dataclass
 from itertools import combinations
 from typing import Any, TypeAlias
 
@@ -19,7 +20,16 @@ import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Admittance", "Graph", "conductance", "connect", "keep_only", "merge"]
+__all__ = [
+    "Admittance",
+    "Graph",
+    "Step",
+    "conductance",
+    "connect",
+    "eliminated",
+    "keep_only",
+    "merge",
+]
 
 Admittance: TypeAlias = float | complex | NDArray[Any]
 Graph: TypeAlias = "nx.Graph[Any]"
@@ -50,6 +60,25 @@ def connect(graph: Graph, u: Hashable, v: Hashable, siemens: Admittance) -> None
         graph.add_edge(u, v, siemens=siemens)
 
 
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A node as it was when it was eliminated.
+
+    Parameters
+    ----------
+    node
+        The node.
+    star
+        Its neighbours at that time, and the conductance to each [S].
+    total
+        Sum of these conductances [S].
+    """
+
+    node: Hashable
+    star: list[tuple[Hashable, Admittance]]
+    total: Admittance
+
+
 def keep_only(graph: Graph, keep: Iterable[Hashable]) -> None:
     """Eliminate every node but the given ones, fewest neighbours first.
 
@@ -61,24 +90,43 @@ def keep_only(graph: Graph, keep: Iterable[Hashable]) -> None:
     keep
         Nodes to keep.
     """
+    for _ in eliminated(graph, keep):
+        pass
+
+
+def eliminated(graph: Graph, keep: Iterable[Hashable]) -> Iterator[Step]:
+    """Eliminate as `keep_only` does, and tell each step.
+
+    Parameters
+    ----------
+    graph
+        Changed in place: the conductances left between the kept nodes are those of the whole
+        circuit.
+    keep
+        Nodes to keep.
+
+    Yields
+    ------
+    Step
+        Each node as it was, in order; going back through them gives their voltages.
+    """
     kept = set(keep)
     # Ordered, unlike a set of names: the same bits in every process.
     rest = dict.fromkeys(node for node in graph if node not in kept)
     while rest:
         node = min(rest, key=graph.degree)
         del rest[node]
-        _eliminate(graph, node)
+        yield _eliminate(graph, node)
 
 
-def _eliminate(graph: Graph, node: Hashable) -> None:
+def _eliminate(graph: Graph, node: Hashable) -> Step:
     star = [(other, edge["siemens"]) for other, edge in graph.adj[node].items()]
     graph.remove_node(node)
-    if len(star) < 2:
-        return
     total = sum(siemens for _, siemens in star) + _NOTHING_SIEMENS
     shared = [(other, siemens, siemens / total) for other, siemens in star]
     for (u, siemens, _), (v, _, share) in combinations(shared, 2):
         connect(graph, u, v, siemens * share)
+    return Step(node, star, total)
 
 
 def merge(graph: Graph, nodes: Iterable[Hashable]) -> Hashable:

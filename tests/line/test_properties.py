@@ -28,7 +28,8 @@ from line.strategies import (
 
 from cablesim.cable.cable import Cable, mirrored_fault
 from cablesim.cable.faults import Break, Degraded, Joint, Short
-from cablesim.line.circuit import CHUNK, terminal_network
+from cablesim.line.circuit import terminal_network
+from cablesim.line.layout import CHUNK
 from cablesim.line.terminals import Hookup, Terminal
 
 FREQUENCIES_HZ = st.sampled_from([0.0, 1000.0])

@@ -1,0 +1,342 @@
+"""The circuit of a damaged cable as a graph: marked points, pieces between, faults, ends.
+
+Nodes are ``(conductor, point, side)``; a break or a joint sits between the near and the far side of
+its point, and without one both sides are the same node. Where faults of a batch lie in different
+orders along the cable, the batch is sorted into groups of one order each, since each order is
+another graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Iterator
+from dataclasses import dataclass, field, fields
+from typing import Any, TypeAlias
+
+import networkx as nx
+import numpy as np
+from numpy.typing import NDArray
+
+from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
+from cablesim.cable.numbers import Real
+from cablesim.line.per_metre import Frequency, per_metre
+from cablesim.line.piece import Mesh, uniform_piece
+from cablesim.line.reduction import Admittance, Graph, connect
+from cablesim.line.terminals import Terminal, node_of
+
+__all__ = [
+    "CHUNK",
+    "Circuit",
+    "Lump",
+    "MeshMaker",
+    "Piece",
+    "Rows",
+    "batch_shape",
+    "circuits",
+    "tap",
+]
+
+# Stands for a dead short: below rounding beside any reading, yet finite.
+_LEAST_OHM = 1e-15
+# A shorter leaking stretch counts as a point.
+_LEAST_STRETCH_M = 1e-9
+# Scenarios worked on at a time: the arrays of one chunk stay in the processor's cache, and memory
+# stays flat.
+CHUNK = 4096
+
+MeshMaker: TypeAlias = Callable[
+    [list[Admittance], dict[tuple[int, int], Admittance], Admittance], Mesh
+]
+
+
+def circuits(
+    cable: Cable,
+    faults: tuple[Fault, ...],
+    frequency_hz: Frequency = 0.0,
+    seconds: float | None = None,
+    *,
+    shape: tuple[int, ...] | None = None,
+    mesh_of: MeshMaker = uniform_piece,
+) -> Iterator[tuple[Circuit, Rows]]:
+    """Lay a batch of damaged cables out, one circuit for all rows that have the same graph.
+
+    Parameters
+    ----------
+    cable, faults, frequency_hz, seconds, mesh_of
+        As for `terminal_network`.
+    shape
+        Shape of the batch, where more than these numbers make it up.
+
+    Yields
+    ------
+    circuit, rows
+        The circuit, its numbers arrays over these rows of the flat batch; every row comes once.
+
+    Raises
+    ------
+    InputError
+        If a fault does not fit the cable.
+    """
+    check_faults(cable, faults)
+    if shape is None:
+        shape = np.broadcast_shapes(batch_shape(cable, faults), np.shape(frequency_hz))
+    size = int(np.prod(shape))
+    marks = _marks(cable, faults)
+    for start in range(0, size, CHUNK):
+        chunk = slice(start, min(start + CHUNK, size))
+        for order, rows in _orders(marks, Rows(shape, chunk)):
+            circuit = Circuit()
+            ordered = [marks[k] for k in order]
+            _lay(circuit, cable, faults, ordered, rows, frequency_hz, seconds, mesh_of)
+            yield circuit, rows
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Some rows of the batch; picks their elements out of an array, leaves a plain number plain."""
+
+    shape: tuple[int, ...]
+    index: slice | NDArray[np.intp]
+
+    def of(self, quantity: Any) -> Any:
+        """The elements of a quantity that belong to these rows."""
+        if np.ndim(quantity) == 0:
+            return quantity
+        picked: NDArray[Any] = np.broadcast_to(quantity, self.shape).reshape(-1)[self.index]
+        return picked
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A uniform piece of cable in a circuit; numbers may be arrays over rows of the batch.
+
+    Parameters
+    ----------
+    start_m, length_m
+        Where it begins [m from the cold joint], and how long it is [m].
+    near, far
+        Nodes of its conductors at either end, in the cable's order.
+    series_ohm_per_m, leak_siemens_per_m
+        Its per-metre values, as given to the maker of its mesh.
+    mesh
+        Conductances between its ends.
+    stretches
+        For each degraded stretch that runs along it: the fault's number, the two conductors, and
+        what it adds to their leak [S/m].
+    """
+
+    start_m: Real
+    length_m: Real
+    near: tuple[Hashable, ...]
+    far: tuple[Hashable, ...]
+    series_ohm_per_m: list[Admittance]
+    leak_siemens_per_m: dict[tuple[int, int], Admittance]
+    mesh: Mesh
+    stretches: tuple[tuple[int, tuple[int, int], Real], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Lump:
+    """A fault at one point of a circuit, or a part of one.
+
+    Parameters
+    ----------
+    fault
+        Number of the fault, from 0.
+    u, v
+        The nodes that it joins.
+    siemens
+        Its conductance [S].
+    """
+
+    fault: int
+    u: Hashable
+    v: Hashable
+    siemens: Real
+
+
+@dataclass(slots=True)
+class Circuit:
+    """The graph of one order of marks, and the pieces and lumps that it was made from."""
+
+    graph: Graph = field(default_factory=nx.Graph)
+    pieces: list[Piece] = field(default_factory=list)
+    lumps: list[Lump] = field(default_factory=list)
+    taps: dict[Terminal, Hashable] = field(default_factory=dict)
+
+    def edges(self) -> Iterator[tuple[Hashable, Hashable, Admittance]]:
+        """Every conductance in it, node, node and siemens; also where the graph is reduced."""
+        for lump in self.lumps:
+            yield lump.u, lump.v, lump.siemens
+        for piece in self.pieces:
+            yield from piece.mesh.edges(piece.near, piece.far)
+
+    def add_lump(self, lump: Lump) -> None:
+        """Put a fault in."""
+        self.lumps.append(lump)
+        connect(self.graph, lump.u, lump.v, lump.siemens)
+
+    def add_piece(self, piece: Piece) -> None:
+        """Put a piece of cable in."""
+        self.pieces.append(piece)
+        for u, v, siemens in piece.mesh.edges(piece.near, piece.far):
+            connect(self.graph, u, v, siemens)
+
+
+@dataclass(frozen=True, slots=True)
+class _Mark:
+    """A point on the line where something begins, ends or sits; rank orders marks at one place.
+
+    ``share`` is the part of the fault's conductance that sits here.
+    """
+
+    rank: int
+    position_m: Real
+    what: str
+    fault: int = -1
+    share: float = 1.0
+
+
+def batch_shape(cable: Cable, faults: tuple[Fault, ...]) -> tuple[int, ...]:
+    """Shape to which all numbers of a cable and its faults broadcast."""
+    values = [v for item in (cable, *faults) for v in (getattr(item, f.name) for f in fields(item))]
+    numbers = [n for v in values for n in (v if isinstance(v, tuple) else (v,))]
+    return np.broadcast_shapes(*(np.shape(n) for n in numbers if isinstance(n, float | np.ndarray)))
+
+
+def _marks(cable: Cable, faults: tuple[Fault, ...]) -> list[_Mark]:
+    marks = [_Mark(0, cable.first_m, "first"), _Mark(1, 0.0, "cold joint")]
+    if cable.construction.returns:
+        marks.append(_Mark(7, cable.heated_length_m, "far cold joint"))
+    marks.append(_Mark(8, cable.last_m, "last"))
+    # A leak at a point is half on either side of what is in series there, like a short stretch with
+    # its middle there.
+    sides = (3, 5) if any(isinstance(fault, Break | Joint) for fault in faults) else (3,)
+    for number, fault in enumerate(faults):
+        if isinstance(fault, Break | Joint):
+            marks.append(_Mark(4, fault.at_m, "series", number))
+        elif isinstance(fault, Short):
+            marks.append(_Mark(5 if fault.side == "far" else 3, fault.at_m, "shunt", number))
+        elif isinstance(fault, Flashover):
+            share = 1.0 / len(sides)
+            marks += [_Mark(rank, fault.at_m, "shunt", number, share) for rank in sides]
+        else:
+            point = _is_point(fault)
+            if not np.all(point):
+                marks.append(_Mark(6, fault.from_m, "begin", number))
+                marks.append(_Mark(2, fault.to_m, "end", number))
+            if np.any(point):
+                share = 1.0 / len(sides)
+                marks += [_Mark(rank, fault.position_m, "shunt", number, share) for rank in sides]
+    return sorted(marks, key=lambda mark: mark.rank)
+
+
+def _is_point(fault: Degraded) -> Real:
+    """1 where a leaking stretch is too short to be one, else 0."""
+    return np.asarray(fault.to_m - fault.from_m < _LEAST_STRETCH_M, float)
+
+
+def _orders(marks: list[_Mark], rows: Rows) -> Iterator[tuple[list[int], Rows]]:
+    """Split rows by the order of their marks along the cable; at one place rank decides."""
+    positions = np.stack(np.broadcast_arrays(*(rows.of(m.position_m) for m in marks)), axis=-1)
+    positions = np.atleast_2d(positions)
+    order = np.argsort(positions[0], kind="stable")
+    steps = np.diff(positions[:, order], axis=-1)
+    if np.all((steps > 0) | ((steps == 0) & (np.diff(order) > 0))):
+        yield order.tolist(), rows
+        return
+    orders = np.argsort(positions, axis=-1, kind="stable")
+    # One opaque value a row: a number in base len(marks) would overflow with many faults.
+    codes = np.ascontiguousarray(orders, np.uint16).view(f"V{2 * len(marks)}")[:, 0]
+    size = int(np.prod(rows.shape))
+    index = np.arange(size)[rows.index]
+    for code in np.unique(codes):
+        members = codes == code
+        yield orders[members][0].tolist(), Rows(rows.shape, index[members])
+
+
+def tap(number: int, conductor: str) -> Terminal:
+    """The place of a point fault on a conductor, to be kept in a network as if it were a terminal.
+
+    Parameters
+    ----------
+    number
+        Number of the fault, counted from 0.
+    conductor
+        One of the cable's conductors.
+    """
+    return Terminal(conductor, f"fault {number}")
+
+
+def _lay(
+    circuit: Circuit,
+    cable: Cable,
+    faults: tuple[Fault, ...],
+    marks: list[_Mark],
+    rows: Rows,
+    frequency_hz: Frequency,
+    seconds: float | None,
+    mesh_of: MeshMaker,
+) -> None:
+    """Put one damaged cable into a circuit, from its near terminals to its far ones."""
+    names = cable.conductors
+    heated = per_metre(cable, rows.of, frequency_hz, seconds, heated=True)
+    cold = per_metre(cable, rows.of, frequency_hz, seconds, heated=False)
+    here, active = cold, set[int]()
+    near: list[Hashable] = [node_of(Terminal(name), cable) for name in names]
+    for k, mark in enumerate(marks):
+        far = list(near)
+        fault = faults[mark.fault] if mark.fault >= 0 else None
+        if mark.what in ("shunt", "series") and mark.rank <= 4:
+            circuit.taps |= {tap(mark.fault, n): node for n, node in zip(names, near, strict=True)}
+        if mark.what == "cold joint":
+            here = heated
+        elif mark.what == "far cold joint":
+            here = cold
+        elif mark.what == "begin":
+            active.add(mark.fault)
+        elif mark.what == "end":
+            active.discard(mark.fault)  # where the stretch is a point its end comes first
+        elif isinstance(fault, Break | Joint):
+            for name in fault.conductors:
+                c = names.index(name)
+                far[c] = (name, k, "far")
+                siemens = _siemens(rows.of(fault.resistance_ohm))
+                circuit.add_lump(Lump(mark.fault, near[c], far[c], siemens))
+        elif fault is not None:
+            u, v = (near[names.index(name)] for name in fault.between)
+            circuit.add_lump(Lump(mark.fault, u, v, _shunt_siemens(fault, mark.share, rows)))
+        if k + 1 == len(marks):
+            break
+        series, leak = here
+        stretches = tuple(_stretch(number, names, faults[number], rows) for number in active)
+        for _, pair, siemens_per_m in stretches:
+            leak = leak | {pair: leak[pair] + siemens_per_m}
+        if k + 2 == len(marks):
+            near = [node_of(Terminal(name, "far"), cable) for name in names]
+        else:
+            near = [(name, k + 1, "near") for name in names]
+        start_m = rows.of(mark.position_m)
+        length_m = rows.of(marks[k + 1].position_m) - start_m
+        mesh = mesh_of(series, leak, length_m)
+        ends = (tuple(far), tuple(near))
+        circuit.add_piece(Piece(start_m, length_m, *ends, series, leak, mesh, stretches))
+
+
+def _stretch(
+    number: int, names: tuple[str, ...], fault: Fault, rows: Rows
+) -> tuple[int, tuple[int, int], Real]:
+    assert isinstance(fault, Degraded)  # only stretches begin and end
+    i, j = sorted(names.index(name) for name in fault.between)
+    point = _is_point(fault)
+    length_m = fault.to_m - fault.from_m + point  # a point leaks nothing here, over any length
+    return number, (i, j), rows.of((1.0 - point) / (fault.resistance_ohm * length_m))
+
+
+def _shunt_siemens(fault: Short | Degraded | Flashover, share: float, rows: Rows) -> Real:
+    siemens = _siemens(rows.of(fault.resistance_ohm)) * share
+    return siemens * rows.of(_is_point(fault)) if isinstance(fault, Degraded) else siemens
+
+
+def _siemens(resistance_ohm: Real) -> Real:
+    return 1.0 / np.maximum(resistance_ohm, _LEAST_OHM)
