@@ -22,7 +22,7 @@ from cablesim.cable.faults import Break, Fault, Joint
 from cablesim.cable.numbers import FloatArray, Real, require
 from cablesim.errors import InputError
 from cablesim.line.circuit import terminal_network
-from cablesim.line.inside import inside, panels
+from cablesim.line.inside import inside, not_too_short, panels
 from cablesim.line.layout import Circuit, MeshMaker, Rows, batch_shape, circuits
 from cablesim.line.piece import uniform_piece
 from cablesim.line.potentials import Potentials, node_potentials
@@ -292,6 +292,7 @@ def energise(
     >>> print(f"{found.watt:.1f} W, {found.watt_between(0.0, 15.0):.1f} W")
     1199.5 W, 1199.5 W
     """
+    mesh_of = not_too_short(mesh_of)
     shape = np.broadcast_shapes(batch_shape(cable, faults), np.shape(supply.volt))
     leads = [[node_of(t, cable) for t in lead] for lead in supply.hookup.leads]
     size = int(np.prod(shape))

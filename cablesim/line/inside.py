@@ -13,10 +13,15 @@ import numpy as np
 
 from cablesim.cable.numbers import FloatArray, Real
 from cablesim.line.layout import MeshMaker, Piece
+from cablesim.line.piece import Mesh
 from cablesim.line.potentials import Potentials, node_potentials
 from cablesim.line.reduction import Admittance
 
-__all__ = ["inside", "panels"]
+__all__ = ["inside", "not_too_short", "panels"]
+
+# A shorter piece counts as this long: so little copper is below rounding beside any supply, and its
+# conductance is one beside which the currents of all others keep their digits.
+_LEAST_LENGTH_M = 1e-15
 
 # Heat is integrated over panels no longer than this in units of the decay length, with so many
 # Gauss-Legendre points each: to rounding.
@@ -75,6 +80,15 @@ def inside(
         for values in (volts, amperes)
     )
     return volt, ampere, np.broadcast_to(sum(heats), shape)
+
+
+def not_too_short(mesh_of: MeshMaker) -> MeshMaker:
+    """The same maker of pieces, none shorter than that."""
+
+    def mesh(series: Any, leak: Any, length_m: Admittance) -> Mesh:
+        return mesh_of(series, leak, np.maximum(length_m, _LEAST_LENGTH_M))
+
+    return mesh
 
 
 def _column(value: Admittance) -> Any:

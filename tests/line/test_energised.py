@@ -22,7 +22,7 @@ VOLT = 230.0
 BALANCE, LEAST_WATT = 1e-9, 1e-20
 # A dead short right at the terminals of a supply without resistance: 1e-15 ohm by convention.
 MOST_WATT = 1e12
-FEW = settings(max_examples=30)
+FEW = settings(max_examples=15)
 
 
 def dry_twin(**others):
