@@ -56,7 +56,7 @@ def of_cylinder(of_distance, away_m, *, line=False):
     against="q erfc(r / sqrt(4 a t)) / (2 pi k r), averaged over the spot",
     source=heat_closed.CARSLAW,
     allowed=2e-3,
-    why="of the rise above the spot; after a minute it has but a quarter of its later height",
+    why="of the rise above the spot; after one minute it has a thirtieth of what it has after ten",
 )
 def continuous_point() -> Outcome:
     times = np.array([60.0, 120.0, 300.0, 600.0])

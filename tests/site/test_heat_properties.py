@@ -72,7 +72,8 @@ def test_bursts_add_up(floor, on_s, later_s):
 def test_never_colder_than_before_and_warmest_above_the_spot(floor):
     seen = hot_spot(floor, pulses(2.0, 3.0, 3, 40.0), until_s=UNTIL_S)
     rise = seen.profiles(np.linspace(0.0, UNTIL_S, 60))
-    assert rise.min() >= -1e-3 * rise.max() - 1e-9
+    # A step may be off by 1e-6 of the hottest cell.
+    assert rise.min() >= -1e-6 * seen.spot_kelvin.max()
     at_peak = seen.profiles(np.array([seen.peak_at_s]))[0]
     assert np.argmax(at_peak) == 0
     assert seen.error_kelvin >= 0.0
