@@ -19,6 +19,10 @@ from cablesim.line.reduction import conductance, connect, keep_only
 _MPMATH = "mpmath, 50 digits: matrix exponential of the line equations, dense nodal matrix"
 _OWN = "no publication: the line equations themselves"
 _ROUNDING = "some hundred sums and products of positive numbers, each rounded to 1e-16"
+_TURNS = (
+    "thousands of radians of phase and a resonance: the impedance changes by as much when the "
+    "length changes by a few roundings"
+)
 # A dead short is 1e-15 ohm in the product and one node in the oracle; see line/electrics.py.
 _DEAD_OHM = 2e-14
 # A piece of no length is 1e-30 m long in the product: conductances below this stand for none.
@@ -49,16 +53,34 @@ def readings_1_khz() -> Outcome:
     return _readings(seed=2, count=40, frequency_hz=1000.0)[0]
 
 
-def _readings(seed: int, count: int, frequency_hz: float) -> tuple[Outcome, float, float]:
+@check(
+    "admittances of random damaged cables, 1 Hz to 1 GHz",
+    against=_MPMATH,
+    source=_OWN,
+    allowed=1e-10,
+    why=_TURNS,
+)
+def readings_over_a_band() -> Outcome:
+    return _readings(seed=6, count=18, frequency_hz=(0.0, 9.0))[0]
+
+
+def _readings(
+    seed: int, count: int, frequency_hz: float | tuple[float, float]
+) -> tuple[Outcome, float, float]:
+    """Over a band, given by its decades, each cable has a frequency of its own."""
     rng = np.random.default_rng(seed)
+    band = frequency_hz if isinstance(frequency_hz, tuple) else None
     worst = Worst()
     sizes = []
     for number, case in enumerate([*extreme_cases(), *(random_case(rng) for _ in range(count))]):
+        if band is not None:
+            frequency_hz = float(10 ** rng.uniform(*band))
         for hookup in case.hookups[: 3 if frequency_hz == 0 else 2]:
             wanted = precise.between_leads(case.cable, case.faults, hookup, frequency_hz)
             network = terminal_network(case.cable, case.faults, hookup.terminals, frequency_hz)
             found = mp.mpmathify(network.between_leads(hookup)[0, 1].item())
-            worst.add(_apart(found, wanted), f"case {number}, {hookup.across}, {case}")
+            at = f"case {number}, {frequency_hz} Hz, {hookup.across}, {case}"
+            worst.add(_apart(found, wanted), at)
             if _OPEN_SIEMENS < abs(wanted) < mp.inf:
                 sizes.append(float(abs(wanted)))
     return worst.outcome(), min(sizes), max(sizes)
@@ -95,6 +117,37 @@ def pieces_1_khz() -> Outcome:
     return _pieces(seed=4, count=40, frequency_hz=1000.0)
 
 
+@check(
+    "uniform piece of 2 or 3 conductors with inductance, 1 Hz to 1 GHz, up to 1 km",
+    against=_MPMATH,
+    source=_OWN,
+    allowed=1e-10,
+    why=_TURNS,
+)
+def pieces_over_a_band() -> Outcome:
+    rng = np.random.default_rng(15)
+    worst = Worst()
+    for number in range(25):
+        line = random_line(rng)
+        worst_of_piece(worst, f"piece {number}", *line)
+    return worst.outcome()
+
+
+def random_line(rng: np.random.Generator):
+    """Series, leak and length of a line of some loss; some tangents better than any cable's."""
+    count = int(rng.integers(2, 4))
+    omega = 2 * np.pi * 10 ** rng.uniform(0, 9)
+    series = [
+        complex(10 ** rng.uniform(-2, 1), omega * 10 ** rng.uniform(-7, -6)) for _ in range(count)
+    ]
+    loss = 10 ** rng.uniform(-5, -1)
+    leak = {
+        pair: 1e-12 + omega * 10 ** rng.uniform(-11, -10) * complex(loss, 1)
+        for pair in combinations(range(count), 2)
+    }
+    return series, leak, float(10 ** rng.uniform(0, 3))
+
+
 def random_piece(rng: np.random.Generator, frequency_hz: float):
     """Series, leak and length whose attenuation lies between 1e-8 and 60 Np."""
     count = int(rng.integers(2, 5))
@@ -119,25 +172,28 @@ def _pieces(seed: int, count: int, frequency_hz: float) -> Outcome:
     rng = np.random.default_rng(seed)
     worst = Worst()
     for number in range(count):
-        series, leak, length_m = random_piece(rng, frequency_hz)
-        mesh = uniform_piece(series, leak, length_m)
-        with mp.workdps(precise.DIGITS + 30):
-            rows = precise.piece(
-                [mp.mpf(z) for z in series],
-                {pair: mp.mpmathify(y) for pair, y in leak.items()},
-                mp.mpf(length_m),
-            )
-            size = len(series)
-            for kind, part, shift in (("through", mesh.through, size), ("across", mesh.across, 0)):
-                for (i, j), siemens in part.items():
-                    wanted = -rows[i, shift + j]
-                    scale = abs(wanted)
-                    found = mp.mpmathify(np.asarray(siemens).item())
-                    worst.add(
-                        float(abs(found - wanted) / scale),
-                        f"piece {number}, {kind} {i, j}, {series}, {leak}, {length_m}",
-                    )
+        worst_of_piece(worst, f"piece {number}", *random_piece(rng, frequency_hz))
     return worst.outcome()
+
+
+def worst_of_piece(worst: Worst, name: str, series, leak, length_m: float) -> None:
+    """Compare every conductance of a piece."""
+    mesh = uniform_piece(series, leak, length_m)
+    with mp.workdps(precise.DIGITS + 30):
+        rows = precise.piece(
+            [mp.mpmathify(z) for z in series],
+            {pair: mp.mpmathify(y) for pair, y in leak.items()},
+            mp.mpf(length_m),
+        )
+        size = len(series)
+        for kind, part, shift in (("through", mesh.through, size), ("across", mesh.across, 0)):
+            for (i, j), siemens in part.items():
+                wanted = -rows[i, shift + j]
+                found = mp.mpmathify(np.asarray(siemens).item())
+                worst.add(
+                    float(abs(found - wanted) / abs(wanted)),
+                    f"{name}, {kind} {i, j}, {series}, {leak}, {length_m}",
+                )
 
 
 @check(
@@ -184,4 +240,12 @@ def _eliminated(edges, size, keep) -> dict[tuple[int, int], Fraction]:
     return {(u, v): -rows[u][v] for u, v in combinations(range(keep), 2)}
 
 
-CHECKS = [readings_direct, readings_1_khz, pieces_direct, pieces_1_khz, graphs]
+CHECKS = [
+    readings_direct,
+    readings_1_khz,
+    readings_over_a_band,
+    pieces_direct,
+    pieces_1_khz,
+    pieces_over_a_band,
+    graphs,
+]

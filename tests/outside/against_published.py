@@ -29,6 +29,9 @@ _HAWKINS = "Hawkins Electrical Guide No. 3, Theo. Audel 1914"
 _GUPTA = "J. B. Gupta, Elements of Power System, S. K. Kataria 2011"
 _BIRD = "J. O. Bird, Electrical Circuit Theory and Technology, 2nd ed., Newnes 2003"
 _SADIKU = "M. N. O. Sadiku, Elements of Electromagnetics, 3rd ed., OUP 2001"
+_BELL = (
+    "D. A. Bell, Electronic Instrumentation and Measurements, 2nd ed., Prentice-Hall of India 1997"
+)
 _RALLPACK = (
     "U. S. Bhalla, D. H. Bilitch, J. M. Bower, Trends in Neurosciences 15 (1992) 453-458 (from "
     "memory)"
@@ -186,6 +189,97 @@ def loaded_line() -> Outcome:
     found = 1 / (y[0, 0] - y[0, 1] * y[1, 0] / (y[1, 1] + 1 / (20 + 50j)))
     worst = Worst()
     worst.add(abs(found / (60.25 + 38.79j) - 1))
+    return worst.outcome()
+
+
+@check(
+    "lossless line of 30 m with a load at 2 MHz: input impedance",
+    against="printed 23.97 + j1.35 ohm",
+    source=f"{_SADIKU}, ex. 11.4, p. 499 (SEEN-C)",
+    allowed=3e-4,
+    why="half a unit of the last digit of both parts",
+)
+def lossless_line() -> Outcome:
+    beta = 2 * np.pi * 2e6 / (0.6 * 3e8)
+    y = two_port(50j * beta, 1j * beta / 50, 30.0)
+    found = 1 / (y[0, 0] - y[0, 1] * y[1, 0] / (y[1, 1] + 1 / (60 + 40j)))
+    worst = Worst()
+    worst.add(abs(found / (23.97 + 1.35j) - 1))
+    return worst.outcome()
+
+
+@check(
+    "matched line of 300 km at 1 kHz, 10 V behind 400 ohm: current at either end",
+    against="printed 9.485 mA at 7.07 degrees, 1.445 mA at -155.88 degrees",
+    source=f"{_BIRD}, ch. 44 ex. 10, p. 881 (SEEN-C)",
+    allowed=5e-4,
+    why="half a unit of the last digit of 1.445; the printed 1.445 is 1.44452",
+)
+def matched_line() -> Outcome:
+    omega = 2 * np.pi * 1000
+    series, shunt = complex(8, omega * 3e-3), complex(0.25e-6, omega * 7500e-12)
+    impedance = np.sqrt(series / shunt)
+    y = two_port(series, shunt, 300.0)
+    passed = -y[1, 0] / (y[1, 1] + 1 / impedance)
+    into = 1 / (y[0, 0] + y[0, 1] * passed)
+    sent = 10 / (400 + into)
+    worst = Worst()
+    worst.add(abs(sent / _polar(9.485e-3, 7.07) - 1), "sent")
+    worst.add(abs(sent * into * passed / impedance / _polar(1.445e-3, -155.88) - 1), "received")
+    return worst.outcome()
+
+
+@check(
+    "line at 2 kHz: wave impedance",
+    against="printed 600 ohm at -8.99 degrees",
+    source=f"{_BIRD}, ch. 44 ex. 7, p. 877 (SEEN-C)",
+    allowed=9e-4,
+    why="half a unit of the last digit of 600",
+)
+def wave_impedance_2_khz() -> Outcome:
+    omega = 2 * np.pi * 2000
+    line = complex(15, omega * 3.4e-3), complex(3e-6, omega * 10e-9)
+    is_open, is_short = open_and_short(*line, 1.0)
+    worst = Worst()
+    worst.add(abs(np.sqrt(is_open * is_short) / _polar(600, -8.99) - 1))
+    return worst.outcome()
+
+
+# --- three terminals ------------------------------------------------------------------------------
+
+
+@check(
+    "guard: 10 kV, 5 uA without and 1.5 uA with it; volume and surface resistance",
+    against="printed 6.7e9 and 2.9e9 ohm",
+    source=f"{_BELL}, ex. 7-8, p. 180 (SEEN-C)",
+    allowed=2e-2,
+    why="half a unit of the last digit of 2.9",
+)
+def guarded() -> Outcome:
+    """core1 on the voltage, the braid on the meter, core2 as the guard ring on the surface.
+
+    The places of the two leaks and what leaks from the guard to the braid are made up; the readings
+    must not depend on them.
+    """
+    volt, unguarded, with_guard = 10e3, 5e-6, 1.5e-6
+    cable = _ideal(1.0, (0.1, 0.1), far_end="open")
+    volume, surface = volt / with_guard, volt / (unguarded - with_guard)
+    worst = Worst()
+    for at_m, guard_ohm in ((0.0, np.inf), (0.4, 1e7), (1.0, 1e9)):
+        faults = (
+            Short(("core1", "braid"), at_m, volume),
+            Short(("core1", "core2"), 1.0 - at_m, surface),
+            Short(("core2", "braid"), 0.5, guard_ohm),
+        )
+        two = Hookup.of(cable, ("core1", "core2+braid"))
+        three = Hookup.of(cable, ("core1", "braid", "core2"))
+        network = terminal_network(cable, faults, three.terminals)
+        total = volt * float(network.between_leads(two)[0, 1])
+        guarded_ampere = volt * float(network.between_leads(three)[0, 1])
+        worst.add(abs(total / unguarded - 1), "current without a guard")
+        worst.add(abs(guarded_ampere / with_guard - 1), "current with a guard")
+        worst.add(abs(volt / guarded_ampere / 6.7e9 - 1), "volume")
+        worst.add(abs(volt / (total - guarded_ampere) / 2.9e9 - 1), "surface")
     return worst.outcome()
 
 
@@ -494,6 +588,10 @@ CHECKS = [
     rallpack_transient,
     wave_impedance,
     loaded_line,
+    lossless_line,
+    matched_line,
+    wave_impedance_2_khz,
+    guarded,
     three_cores_mehta,
     three_cores_gupta_16,
     three_cores_gupta_18,

@@ -27,6 +27,7 @@ class Decades:
     shunt_ohm: tuple[float, float] = (-3, 13)
     series_ohm: tuple[float, float] = (-3, 9)
     stretch_ohm: tuple[float, float] = (0, 9)
+    length_m: tuple[float, float] = (1, 100)  # not decades: drawn evenly
     special: bool = True  # also resistances of none at all and without end, places on each other
 
 
@@ -51,7 +52,7 @@ def random_case(rng: np.random.Generator, decades: Decades | None = None) -> Cas
     decades = decades or Decades()
     name = "single" if rng.random() < 0.4 else "twin"
     cores = 2 if name == "twin" else 1
-    length_m = rng.uniform(1, 100)
+    length_m = rng.uniform(*decades.length_m)
     cable = Cable.rated(
         name,
         length_m,

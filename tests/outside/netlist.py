@@ -29,6 +29,7 @@ class Netlist:
 
     rung_error: float  # relative error that the lumps of one piece may make
     frequency_hz: float = 0.0
+    refined: int = 1  # times as many rungs as that error asks for
     lines: list[str] = field(default_factory=list)
     probes: list[list[tuple[str, str]]] = field(default_factory=list)
 
@@ -111,7 +112,7 @@ class Netlist:
             for u in pair
         )
         # A rung of length h is off by (gamma h)^2 / 12 of what it leaks.
-        rungs = max(1, ceil(sqrt(squared / (12 * self.rung_error))))
+        rungs = self.refined * max(1, ceil(sqrt(squared / (12 * self.rung_error))))
         step_m = length_m / rungs
         for rung in range(rungs):
             further = {name: f"{prefix}{name}r{rung}" for name in names}

@@ -14,7 +14,13 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
-from outside import against_ladder, against_ngspice, against_precise, against_published
+from outside import (
+    against_ladder,
+    against_ngspice,
+    against_precise,
+    against_published,
+    against_scikit_rf,
+)
 from outside.check import Check
 from outside.core_resistance import FREQUENCY_HZ, rows
 
@@ -22,6 +28,7 @@ SECTIONS = {
     "Many digits": against_precise.CHECKS,
     "Second formulation": against_ladder.CHECKS,
     "Circuit simulator": against_ngspice.CHECKS,
+    "Microwave network library": against_scikit_rf.CHECKS,
     "Published numbers and closed forms": against_published.CHECKS,
 }
 _HEAD = """# The electrics, checked from outside

@@ -14,6 +14,7 @@ from outside import (
     against_ngspice,
     against_precise,
     against_published,
+    against_scikit_rf,
     precise,
 )
 from outside.cases import random_case
@@ -33,6 +34,7 @@ INSIDE = [
     *against_ladder.CHECKS,
     *against_published.CHECKS,
     *against_geometry.CHECKS,
+    *against_scikit_rf.CHECKS,
 ]
 
 
