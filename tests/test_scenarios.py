@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from cablesim.cable.faults import Break, Degraded, Joint, Short
-from cablesim.instruments.meters import CapacitanceMeter
+from cablesim.instruments.meters import CapacitanceMeter, PulseEcho
 from cablesim.instruments.readings import predict
 from cablesim.locate.closed_forms import (
     break_from_both_ends,
@@ -52,13 +52,14 @@ def test_own_scenarios_cover_the_ways_to_damage_a_cable():
 
 # --- own scenarios: each reading is one that its fault can give -----------------------------------
 
-CORE_STEPS, CAPACITANCE_STEPS, LEAD_STEPS = 301, 201, 11
+CORE_STEPS, CAPACITANCE_STEPS, SPEED_STEPS, LEAD_STEPS = 301, 201, 301, 11
 
 
 def fits(scenario):
     """Whether some true cable and some true meters within their limits show all the readings.
 
-    All readings share one cable: one factor on the cores, one on the capacitances. Readings of one
+    All readings share one cable: one factor on the cores, one on the capacitances, one on the speed
+    of pulses. Readings of one
     meter share its leads, those on one range its gain; counts and rounding are each reading's own.
     """
     under, over = scenario.cable.tolerance_percent
@@ -71,21 +72,24 @@ def fits(scenario):
         capacitance_core_braid_pf_per_m=cable.capacitance_core_braid_pf_per_m * charge,
         capacitance_core_core_pf_per_m=cable.capacitance_core_core_pf_per_m * charge,
     )
+    under, over = scenario.cable.velocity_tolerance_percent
+    speed = np.linspace(1 + under / 100, 1 + over / 100, SPEED_STEPS)
     # At a meter's frequency the cores' resistance hardly counts, at direct current the capacitances
-    # not at all: the two factors can be tried one after the other.
-    by_charge = [isinstance(r.probe.meter, CapacitanceMeter) for r in scenario.readings]
+    # not at all, and only echoes know the speed: the factors can be tried one after the other.
+    by = {"charge": [], "echo": [], "direct": []}
+    for reading in scenario.readings:
+        meter = reading.probe.meter
+        kind = "charge" if isinstance(meter, CapacitanceMeter) else "direct"
+        by["echo" if isinstance(meter, PulseEcho) else kind].append(reading)
     return all(
         possible(true_cable, scenario.faults, chosen)
         for true_cable, chosen in (
-            (cable.with_core_factor(core), pick(scenario.readings, by_charge, False)),
-            (charged, pick(scenario.readings, by_charge, True)),
+            (cable.with_core_factor(core), by["direct"]),
+            (charged, by["charge"]),
+            (replace(cable, velocity_factor=cable.velocity_factor * speed), by["echo"]),
         )
         if chosen
     )
-
-
-def pick(readings, by_charge, wanted):
-    return [r for r, is_charge in zip(readings, by_charge, strict=True) if is_charge is wanted]
 
 
 def possible(cables, faults, readings):
@@ -123,6 +127,7 @@ ELSEWHERE = [("wardrobe-nail-in-cold-lead", 0.1)] + [
         "conservatory-cut-through",
         "demo",
         "kitchen-chiselled-break",
+        "landing-echo-of-a-joint",
         "loft-single-conductor",
         "studio-warm-floor",
         "utility-room-damp-insulation",

@@ -21,7 +21,7 @@ from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.line.pulse import Incident, Trace
 
-__all__ = ["SEEN_DEVIATIONS", "FoundEcho", "find_echoes", "starts_at_s"]
+__all__ = ["SEEN_DEVIATIONS", "FoundEcho", "entering", "find_echoes"]
 
 # An echo is told from noise where it stands this many standard deviations above it: with some 200
 # rise times in a trace, noise alone then shows one in about a thousand traces (the rate of maxima
@@ -98,9 +98,9 @@ def find_echoes(
     """
     require("noise_volt", noise_volt, at_least=0.0)
     step_s, volt = _checked(trace, incident)
-    entered_s, entered_volt = _entering(trace, incident)
+    entered_s, entered_volt = entering(trace, incident)
     if healthy is not None:
-        shift_s = entered_s - starts_at_s(healthy, incident)
+        shift_s = entered_s - entering(healthy, incident)[0]
         inside = np.clip(trace.time_s - shift_s, healthy.time_s[0], healthy.time_s[-1])
         volt = volt - healthy.at(inside)
         noise_volt = float(np.hypot(noise_volt, healthy_noise_volt))
@@ -128,11 +128,6 @@ def find_echoes(
     return tuple(sorted(highest, key=lambda echo: echo.delay_ns))
 
 
-def starts_at_s(trace: Trace, incident: Incident) -> float:
-    """Time at which the step that enters the cable is half up [s]."""
-    return _entering(trace, incident)[0]
-
-
 def _checked(trace: Trace, incident: Incident) -> tuple[float, FloatArray]:
     steps = np.diff(trace.time_s)
     if trace.volt.ndim != 1 or len(trace.time_s) < 8:
@@ -150,8 +145,14 @@ def _checked(trace: Trace, incident: Incident) -> tuple[float, FloatArray]:
     return step_s, trace.volt
 
 
-def _entering(trace: Trace, incident: Incident) -> tuple[float, float]:
-    """When the step enters [s], and its height [V]."""
+def entering(trace: Trace, incident: Incident) -> tuple[float, float]:
+    """When the step that enters the cable is half up [s], and its height [V].
+
+    Raises
+    ------
+    InputError
+        If the trace is a batch, shows no such step, or is sampled too coarsely.
+    """
     step_s, volt = _checked(trace, incident)
     edges = _Edges(trace.time_s, volt, step_s, incident.deviation_s)
     rising = edges.filtered / edges.per_volt

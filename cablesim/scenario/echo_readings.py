@@ -13,7 +13,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.errors import InputError
-from cablesim.instruments.echo_finding import FoundEcho, find_echoes, starts_at_s
+from cablesim.instruments.echo_finding import FoundEcho, entering, find_echoes
 from cablesim.instruments.meter import Setting
 from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.line.pulse import Trace
@@ -76,7 +76,7 @@ def _first_echo(traces: EchoTraces, meter: PulseEcho, sign: str | None) -> Found
     """The first echo on a trace that counts."""
     incident = meter.incident
     # Noise is told as a share of the step that enters the cable.
-    entered = _entered_volt(traces.damaged, meter)
+    _, entered = entering(traces.damaged, incident)
     noise = meter.noise_percent / 100 * entered
     found = find_echoes(
         traces.damaged,
@@ -86,16 +86,6 @@ def _first_echo(traces: EchoTraces, meter: PulseEcho, sign: str | None) -> Found
         healthy_noise_volt=noise,
     )
     return next((e for e in found if sign in (None, e.sign) and e.delay_ns > 0), None)
-
-
-def _entered_volt(trace: Trace, meter: PulseEcho) -> float:
-    """Height of the step that enters [V]."""
-    rise_s = 1e-9 * meter.rise_ns
-    starts_s = starts_at_s(trace, meter.incident)
-    before = trace.volt[trace.time_s < starts_s - rise_s]
-    base = float(np.median(before)) if len(before) else float(trace.volt[0])
-    top = float(np.interp(starts_s + rise_s, trace.time_s, trace.volt))
-    return abs(top - base)
 
 
 def _named(given: Mapping[str, Any], key: str, place: Place) -> Trace:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Joint, Short
 from cablesim.errors import InputError
-from cablesim.instruments.echo_finding import find_echoes, starts_at_s
+from cablesim.instruments.echo_finding import entering, find_echoes
 from cablesim.line.pulse import Incident, Trace, echo_trace
 from cablesim.line.reflection import echo_delay_ns, echoes
 from cablesim.line.terminals import Hookup
@@ -103,7 +103,7 @@ def test_a_trace_that_begins_at_another_time_is_the_same():
     damaged, healthy = trace_of((Break(("core1",), 8.0),), STEP), trace_of((), STEP)
     later = replace(damaged, time_s=damaged.time_s + 4e-8)
     one, other = (find_echoes(found, STEP, healthy=healthy) for found in (damaged, later))
-    assert starts_at_s(later, STEP) == pytest.approx(starts_at_s(damaged, STEP) + 4e-8)
+    assert entering(later, STEP)[0] == pytest.approx(entering(damaged, STEP)[0] + 4e-8)
     assert other[0].delay_ns == pytest.approx(one[0].delay_ns, abs=0.01)
 
 
