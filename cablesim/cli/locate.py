@@ -23,7 +23,8 @@ def locate(
 ) -> None:
     """Say from the readings what is broken, where, and how sure.
 
-    Where the file also states the faults, the answer is held against them.
+    Where the file also states the faults, the answer is held against them; where it has a floor,
+    the place is shown on it.
     """
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
@@ -46,9 +47,18 @@ def locate(
             image = answer_png(answer)
         write_file(figure, image, force=force)
         note(f"drawn into {figure}")
+    floor = None
+    if found.plan is not None:
+        from cablesim.report.floor import floor_of_estimate
+
+        floor = floor_of_estimate(found, answer.estimate)
     if as_json:
-        show_json(answer.to_dict())
+        show_json(answer.to_dict() | ({"floor": floor.to_dict()} if floor else {}))
         return
     from cablesim.report.tables import answer_view
 
     show(answer_view(answer))
+    if floor is not None:
+        from cablesim.report.floor_tables import floor_section
+
+        show(floor_section(floor))

@@ -45,7 +45,7 @@ if TYPE_CHECKING:
     from cablesim.report.predicted import Predicted
     from cablesim.scenario.scenario import Scenario
 
-__all__ = ["answer_view", "readings_table", "scenario_table"]
+__all__ = ["answer_view", "labelled", "readings_table", "scenario_table", "stacked"]
 
 # A reading that moves by more than this is set in bold.
 _CHANGED = 0.02
@@ -109,13 +109,13 @@ def answer_view(answer: Answer) -> Group:
     """
     estimate, cable = answer.estimate, answer.cable
     panel = Panel(
-        _labelled([*_answer_rows(estimate, cable), *_truth_rows(answer.marked, cable)]),
+        labelled([*_answer_rows(estimate, cable), *_truth_rows(answer.marked, cable)]),
         title=Text(one_line(answer.title)) if answer.title else None,
         title_align="left",
         box=box.HORIZONTALS,
         padding=(0, 1),
     )
-    return Group(panel, Padding(_labelled(_advice_rows(estimate), dashed=True), (0, 2)))
+    return Group(panel, Padding(labelled(_advice_rows(estimate), dashed=True), (0, 2)))
 
 
 def scenario_table(scenario: Scenario) -> Table:
@@ -134,15 +134,15 @@ def scenario_table(scenario: Scenario) -> Table:
     if scenario.supply_volt is not None:
         watt = scenario.supply_volt**2 / float(cable.loop_resistance_ohm)
         rows.append(("Rated", Text(f"{watt:.0f} W at {scenario.supply_volt:g} V")))
-    rows += _stacked("Faults", [_true_fault_words(f, cable) for f in scenario.faults] or ["none"])
+    rows += stacked("Faults", [_true_fault_words(f, cable) for f in scenario.faults] or ["none"])
     meters = [f"{m.name} ({m.kind.replace('_', ' ')})" for m in scenario.meters.values()]
-    rows += _stacked("Meters", meters or ["the usual ones"])
+    rows += stacked("Meters", meters or ["the usual ones"])
     taken = len(scenario.readings)
     rows.append(("Readings", Text(f"{taken} taken, {len(scenario.entries) - taken} to predict")))
-    return _labelled(rows)
+    return labelled(rows)
 
 
-def _labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:
+def labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:
     """Two columns, labels and texts; with a dash before each text where several share a label."""
     table = Table.grid(padding=(0, 2) if not dashed else (0, 1))
     table.add_column(style="dim", no_wrap=True)
@@ -154,7 +154,7 @@ def _labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:
     return table
 
 
-def _stacked(label: str, lines: Iterable[str]) -> list[_Row]:
+def stacked(label: str, lines: Iterable[str]) -> list[_Row]:
     """Rows of which only the first has the label."""
     return [(label if k == 0 else "", Text(line)) for k, line in enumerate(lines)]
 
@@ -190,7 +190,7 @@ def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
         if fault.resistance_ohm is not None and worth_naming(fault, cable):
             told = f"about {quantity_words(float(f'{fault.resistance_ohm:.3g}'), 'ohm')}"
             lines.append(told if len(estimate.faults) == 1 else f"{told} ({fault_words(fault)})")
-    rows += _stacked("Resistance", lines)
+    rows += stacked("Resistance", lines)
     if estimate.reason:
         rows.append(("Left open", Text(_sentence(estimate.reason))))
     return rows
@@ -207,17 +207,17 @@ def _truth_rows(marked: Mark | None, cable: Cable) -> list[_Row]:
         way = "beyond" if marked.error_m > 0 else "short of"
         held = "holds it" if marked.inside_interval else "misses it"
         lines.append(f"the best place is {abs(marked.error_m):.2f} m {way} it, the interval {held}")
-    return _stacked("Truth", lines)
+    return stacked("Truth", lines)
 
 
 def _advice_rows(estimate: Estimate) -> list[_Row]:
-    rows = _stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
+    rows = stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
     coming = estimate.next_reading
     if coming is not None:
         named = coming.meter.replace("_", " ")
         named += f", {across_words(coming.across)}" if coming.across else ""
         rows.append(("Read next", Text(f"{named}: {coming.why}")))
-    return rows + _stacked("Mind", estimate.cautions)
+    return rows + stacked("Mind", estimate.cautions)
 
 
 def _other_words(other: Alternative) -> str:

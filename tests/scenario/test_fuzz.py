@@ -77,6 +77,17 @@ method = "varley"
 arms_ohm = [1000, 1000]
 balance_ohm = 12.5
 note = "cold floor"
+[floor]
+outline_m = [[0, 0], [9, 0], [9, 9], [0, 9]]
+keep_out_m = [[[0, 0], [1, 0], [1, 1]]]
+route_m = [
+    [0.5, 2], [8.5, 2], [8.5, 2.3], [0.5, 2.3], [0.5, 2.6],
+    [8.5, 2.6], [8.5, 2.9], [0.5, 2.9], [0.5, 3.2], [8.5, 3.2],
+]
+layers = [{material = "tile", thickness_mm = 9}]
+tile_m = [0.3, 0.3]
+tile_origin_m = [0.1, 0]
+suspect = [{at_m = [2.3, 2.1], radius_m = 0.25, why = "rail"}]
 """
 SOUND = [EVERY_KIND, *(path.read_text() for path in sorted(shipped_directory().glob("*.toml")))]
 

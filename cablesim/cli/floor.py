@@ -1,0 +1,124 @@
+"""``cablesim floor``: where on the plan the damage lies, and where to open the floor."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
+
+if TYPE_CHECKING:
+    from cablesim.report.floor import FloorAnswer
+    from cablesim.scenario.scenario import Scenario
+
+__all__ = ["floor"]
+
+_FIGURES = (".png", ".svg", ".pdf")
+_USUAL_WITHIN_M = 0.25
+
+
+def floor(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    at: Annotated[
+        float | None,
+        typer.Option(metavar="POSITION", help="Show this place instead, in m from the cold joint."),
+    ] = None,
+    within: Annotated[
+        float | None,
+        typer.Option(metavar="M", help="How far off that place may be, either way; default 0.25."),
+    ] = None,
+    survey: Annotated[
+        Path | None,
+        typer.Option(metavar="DXF", help="Take walls and cable from this drawing instead."),
+    ] = None,
+    figure: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Draw the plan: PNG, SVG or PDF.")
+    ] = None,
+    dxf: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Write the plan as a DXF drawing.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Show on the floor plan where the damage lies, which tiles to lift, and what lies beside.
+
+    The place is what the readings say, or the one given with --at. The file needs a [floor].
+    """
+    if figure is not None:
+        suffix = figure.suffix.lower()
+        if suffix not in _FIGURES:
+            raise InputError("--figure", str(figure), "a name ending in .png, .svg or .pdf")
+        check_writable(figure, "--figure", force=force, suffix=suffix)
+    if dxf is not None:
+        check_writable(dxf, "--dxf", force=force, suffix=".dxf")
+    if within is not None and at is None:
+        raise InputError(
+            "--within goes with --at only", try_this="give --at POSITION, or leave it out"
+        )
+
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    if survey is not None:
+        found = _surveyed(found, survey)
+    answer = _answered(found, scenario, at, _USUAL_WITHIN_M if within is None else within)
+    if figure is not None:
+        from cablesim.report.floor_figures import floor_image
+
+        with waiting("drawing"):
+            image = floor_image(answer, figure.suffix.lower().removeprefix("."))
+        write_file(figure, image, force=force)
+        note(f"drawn into {figure}")
+    if dxf is not None:
+        from cablesim.site.drawing import drawing_of
+
+        write_file(dxf, drawing_of(answer.plan, answer.intervals, answer.ranking), force=force)
+        note(f"drawn into {dxf}")
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    from cablesim.report.floor_tables import floor_view
+
+    show(floor_view(answer))
+
+
+def _surveyed(found: "Scenario", survey: Path) -> "Scenario":
+    """The scenario on the floor of a drawing; tiles, layers and spots stay those of the file."""
+    from dataclasses import replace
+
+    from cablesim.site.drawing import read_drawing
+    from cablesim.site.survey import Survey
+
+    drawn = read_drawing(survey)
+    return replace(
+        found,
+        floor=replace(found.floor or Survey(), room=drawn.room, route_m=drawn.route_m, rule=None),
+    )
+
+
+def _answered(found: "Scenario", name: str, at_m: float | None, within_m: float) -> "FloorAnswer":
+    from cablesim.report.floor import floor_of_estimate, floor_of_position
+
+    if at_m is not None:
+        try:
+            return floor_of_position(found, at_m, within_m)
+        except InputError as error:
+            if error.what.startswith("--"):
+                raise
+            raise _of(name, error) from None
+    try:
+        if found.plan is None:
+            # Said before the readings are weighed, which takes longer.
+            return floor_of_position(found, 0.0, 0.0)
+        from cablesim.report.answer import answered
+
+        with waiting("weighing what may be broken"):
+            return floor_of_estimate(found, answered(found).estimate)
+    except InputError as error:
+        raise _of(name, error) from None
+
+
+def _of(name: str, error: InputError) -> ScenarioError:
+    return ScenarioError(error.what, error.got, error.allowed, error.try_this, file=name)
