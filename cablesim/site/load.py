@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cablesim.cable.cable import Cable
+from cablesim.site.layers import EN_1264_W_PER_M2_K
 from cablesim.site.plan import Plan
 from cablesim.site.runs import run_graph
 
@@ -18,7 +19,6 @@ MOST_W_PER_M = 54.0
 SURFACE_LIMITS_C = {"occupied": 29.0, "perimeter zone": 35.0, "bathroom": 33.0}
 """Temperature of the floor's surface [C]; from memory of EN 1264 and ISO 11855."""
 
-_EN_1264_W_PER_M2_K = 10.8  # from memory of EN 1264
 _ROOM_C = 20.0
 # Beyond this distance runs are not said to lie side by side [m].
 _WIDEST_M = 1.0
@@ -90,7 +90,7 @@ def load_of(plan: Plan, cable: Cable, supply_volt: float) -> Load:
             f"{per_m:.0f} W/m is above {MOST_W_PER_M:g} W/m, the limit for heating cable in "
             "concrete (from memory of NEC 424.44(A))"
         )
-    rise_k = (between or watt / plan.room.free_area_m2) / _EN_1264_W_PER_M2_K
+    rise_k = (between or watt / plan.room.free_area_m2) / EN_1264_W_PER_M2_K
     settles_c = _ROOM_C + rise_k
     passed = [f"{most:g} C ({zone})" for zone, most in SURFACE_LIMITS_C.items() if settles_c > most]
     if passed:

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cablesim.cable.numbers import require
-from cablesim.errors import InputError
+from cablesim.errors import InputError, looked_up
+from cablesim.site.layers import MATERIALS
 from cablesim.site.room import MOST_METRES, MOST_POINTS, Point, Ring, Room, checked_points
 
 __all__ = ["FloorLayer", "Rule", "Survey", "Suspect"]
@@ -75,7 +76,7 @@ class FloorLayer:
     Parameters
     ----------
     material
-        Its name.
+        A name of `cablesim.site.layers.MATERIALS`.
     thickness_mm
         Its thickness [mm].
     """
@@ -84,6 +85,7 @@ class FloorLayer:
     thickness_mm: float
 
     def __post_init__(self) -> None:
+        looked_up("material", self.material, MATERIALS)
         require("thickness_mm", self.thickness_mm, above=0.0, at_most=10_000.0)
 
 

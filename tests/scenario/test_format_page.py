@@ -15,6 +15,7 @@ from cablesim.scenario.checking import Place
 from cablesim.scenario.geometry import geometry_from
 from cablesim.scenario.reading import MOST_BYTES, parse_scenario
 from cablesim.scenario.schema_geometry import GeometryTable
+from cablesim.site.layers import MATERIALS
 
 PAGE = (Path(__file__).parents[2] / "docs" / "scenario-format.md").read_text(encoding="utf-8")
 EXAMPLES = re.findall(r"^```toml\n(.*?)^```", PAGE, re.MULTILINE | re.DOTALL)
@@ -141,7 +142,7 @@ def test_the_defaults_of_a_geometry_are_those_stated():
 
 
 def test_alloys_and_limits_are_those_stated():
-    assert all(f"`{name}`" in PAGE for name in (*ALLOYS, *INSULATIONS))
+    assert all(f"`{name}`" in PAGE for name in (*(*ALLOYS, *INSULATIONS), *MATERIALS))
     assert f"heated length over {LONGEST_USUAL_M:g} m" in PAGE
     assert f"at most {MOST_BYTES // 1024} KiB" in PAGE
     assert f"at most {schema.MOST_FAULTS}, in any order" in PAGE

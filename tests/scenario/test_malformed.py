@@ -176,6 +176,11 @@ FILES = [
     (floor(layers="[1]"), "floor.layers is [1]", "a list of tables"),
     (floor(layers='[{material = "tile"}]'), "floor layer 1: thickness_mm is missing"),
     (floor(layers="[{material = 3, thickness_mm = 3}]"), "floor layer 1: material is 3"),
+    (
+        floor(layers='[{material = "tyle", thickness_mm = 3}]'),
+        "floor layer 1",
+        "did you mean tile?",
+    ),
     (floor(layers='[{material = "tile", thickness_mm = 0}]'), "thickness_mm is 0", "above 0"),
     (floor(layers='[{material = "tile", thickness_m = 1}]'), "did you mean thickness_mm"),
     (floor(layers="[" + "{}, " * 21 + "]"), "number of layers of the floor is 21", "at most 20"),
