@@ -142,7 +142,7 @@ def test_the_defaults_of_a_geometry_are_those_stated():
 
 
 def test_alloys_and_limits_are_those_stated():
-    assert all(f"`{name}`" in PAGE for name in (*(*ALLOYS, *INSULATIONS), *MATERIALS))
+    assert all(f"`{name}`" in PAGE for name in (*ALLOYS, *INSULATIONS, *MATERIALS))
     assert f"heated length over {LONGEST_USUAL_M:g} m" in PAGE
     assert f"at most {MOST_BYTES // 1024} KiB" in PAGE
     assert f"at most {schema.MOST_FAULTS}, in any order" in PAGE
