@@ -32,6 +32,9 @@ if TYPE_CHECKING:
     from cablesim.instruments.readings import Reading as Reading
     from cablesim.instruments.readings import measure as measure
     from cablesim.instruments.readings import predict as predict
+    from cablesim.line.energised import energise as energise
+    from cablesim.line.energised import power_profile as power_profile
+    from cablesim.line.energised import usual_supply as usual_supply
     from cablesim.line.terminals import Hookup as Hookup
     from cablesim.scenario.reading import load_scenario as load_scenario
     from cablesim.scenario.reading import parse_scenario as parse_scenario
@@ -63,6 +66,9 @@ _HOME = {
     "Reading": "cablesim.instruments.readings",
     "measure": "cablesim.instruments.readings",
     "predict": "cablesim.instruments.readings",
+    "energise": "cablesim.line.energised",
+    "power_profile": "cablesim.line.energised",
+    "usual_supply": "cablesim.line.energised",
     "Hookup": "cablesim.line.terminals",
     "load_scenario": "cablesim.scenario.reading",
     "parse_scenario": "cablesim.scenario.reading",

@@ -14,6 +14,7 @@ from cablesim.cli.cable import cable
 from cablesim.cli.check import check
 from cablesim.cli.demo import demo
 from cablesim.cli.echo import echo
+from cablesim.cli.energise import energise
 from cablesim.cli.export import export
 from cablesim.cli.floor import floor
 from cablesim.cli.heat import heat
@@ -53,7 +54,19 @@ def _root(
     """Find what is broken in an electric floor-heating cable, where, and how sure."""
 
 
-for _command in (demo, predict, locate, floor, echo, heat, insulation, check, cable, export):
+for _command in (
+    demo,
+    predict,
+    locate,
+    energise,
+    floor,
+    echo,
+    heat,
+    insulation,
+    check,
+    cable,
+    export,
+):
     app.command()(_command)
 
 

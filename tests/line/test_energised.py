@@ -311,7 +311,7 @@ def test_heat_at_50_hz_is_that_of_direct_current(name):
             terminal_network(cable, (), hookup.terminals, f).between_leads(hookup)[0, 1]
             for f in (0.0, 50.0)
         )
-        assert np.real(mains) == pytest.approx(direct, rel=1e-4)
+        assert np.real(mains) == pytest.approx(direct, rel=1e-6)
 
 
 # --- what it refuses ------------------------------------------------------------------------------

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import numpy as np
 from outside import (
+    against_energised,
     against_ladder,
     against_ngspice,
     against_precise,
@@ -27,8 +28,8 @@ from outside.core_resistance import FREQUENCY_HZ, rows
 SECTIONS = {
     "Many digits": against_precise.CHECKS,
     "Second formulation": against_ladder.CHECKS,
-    "Circuit simulator": against_ngspice.CHECKS,
     "Microwave network library": against_scikit_rf.CHECKS,
+    "Circuit simulator": [*against_ngspice.CHECKS, *against_energised.CHECKS],
     "Published numbers and closed forms": against_published.CHECKS,
 }
 _HEAD = """# The electrics, checked from outside

@@ -9,6 +9,7 @@ import mpmath as mp
 import numpy as np
 import pytest
 from outside import (
+    against_energised,
     against_geometry,
     against_ladder,
     against_ngspice,
@@ -46,7 +47,11 @@ def test_agrees(check):
 
 
 @pytest.mark.ngspice
-@pytest.mark.parametrize("check", against_ngspice.CHECKS, ids=lambda check: check.name)
+@pytest.mark.parametrize(
+    "check",
+    [*against_ngspice.CHECKS, *against_energised.CHECKS],
+    ids=lambda check: check.name,
+)
 def test_agrees_with_ngspice(check):
     outcome = check.run()
     assert outcome.cases > 50

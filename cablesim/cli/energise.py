@@ -1,0 +1,63 @@
+"""``cablesim energise``: what a damaged cable does on its supply, beside the healthy one."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
+
+__all__ = ["energise"]
+
+
+def energise(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    volt: Annotated[
+        float | None, typer.Option(help="Supply voltage [V]; that of the file unless given.")
+    ] = None,
+    live: Annotated[str, typer.Option(help="The terminal on the live lead.")] = "core1",
+    rcd_milliamp: Annotated[
+        float, typer.Option(help="Rating of the residual-current device [mA].")
+    ] = 30.0,
+    fuse_ampere: Annotated[float | None, typer.Option(help="Rating of the fuse [A].")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    figure: Annotated[
+        Path | None, typer.Option(metavar="PNG", help="Draw the heat into this file.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Say what a damaged cable does on its supply: power, currents, where it is warm.
+
+    Nothing is switched on: this is arithmetic, and it says what to mind before anybody does.
+    """
+    if figure is not None:
+        check_writable(figure, "--figure", force=force, suffix=".png")
+
+    from cablesim.report.energised import energised_answer, energised_view
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    mind_odd_values(found)
+    if not found.faults:
+        note(f"{scenario} states no fault: damaged is the same as healthy.")
+    try:
+        answer = energised_answer(
+            found, volt=volt, live=live, rcd_milliamp=rcd_milliamp, fuse_ampere=fuse_ampere
+        )
+    except InputError as error:
+        said = (error.what, error.got, error.allowed, error.try_this)
+        raise ScenarioError(*said, file=scenario) from None
+    if figure is not None:
+        from cablesim.report.energised_figure import energised_png
+
+        with waiting("drawing"):
+            image = energised_png(answer)
+        write_file(figure, image, force=force)
+        note(f"drawn into {figure}")
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    show(energised_view(answer, found.title or scenario))

@@ -1,0 +1,311 @@
+"""What ``cablesim energise`` says: a damaged cable on its supply, beside the healthy one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+from rich import box
+from rich.console import Group
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Fault, Flashover
+from cablesim.errors import InputError
+from cablesim.instruments.protection import USUAL_RCD_MILLIAMP, rcd_words
+from cablesim.line.energised import Energised, energise, usual_supply
+from cablesim.locate.advice import ALWAYS, ENERGISED
+from cablesim.report.words import fault_words, one_line
+from cablesim.scenario.scenario import Scenario
+
+__all__ = ["EnergisedAnswer", "Stretch", "energised_answer", "energised_view"]
+
+MAINS_HZ = 50.0
+# Words for the heat of a stretch relative to the healthy cable; common practice, no source.
+_STATES = ((0.1, "cold"), (0.9, "cooler"), (1.1, "as healthy"), (math.inf, "hotter"))
+# Least part of the heated length that is worth a row of its own.
+_LEAST_SHARE = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A part of the heated length between two places where something changes.
+
+    Parameters
+    ----------
+    from_m, to_m
+        Its ends [m from the cold joint].
+    healthy, damaged
+        Mean heat along it [W/m].
+    """
+
+    from_m: float
+    to_m: float
+    healthy: float
+    damaged: float
+
+    @property
+    def state(self) -> str:
+        """``cold``, ``cooler``, ``as healthy`` or ``hotter``."""
+        share = self.damaged / self.healthy if self.healthy > 0 else math.inf
+        return next(word for limit, word in _STATES if share < limit)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class EnergisedAnswer:
+    """A cable on its supply, healthy and damaged.
+
+    Parameters
+    ----------
+    cable, faults
+        What is energised.
+    title
+        One line for people.
+    volt
+        Supply voltage [V].
+    live
+        The terminal on the live lead.
+    healthy, damaged
+        What goes on.
+    rcd_milliamp
+        Rating of the residual-current device [mA].
+    fuse_ampere
+        Rating of the fuse [A], or None.
+    """
+
+    cable: Cable
+    faults: tuple[Fault, ...]
+    title: str
+    volt: float
+    live: str
+    healthy: Energised
+    damaged: Energised
+    rcd_milliamp: float
+    fuse_ampere: float | None
+
+    @property
+    def residual_milliamp(self) -> tuple[float, float]:
+        """Residual current of the healthy and of the damaged cable at mains frequency [mA]."""
+        both = (self.healthy, self.damaged)
+        healthy, damaged = (1e3 * float(found.residual_ampere(MAINS_HZ)) for found in both)
+        return healthy, damaged
+
+    @property
+    def rcd(self) -> str:
+        """What the residual-current device does with the damaged cable."""
+        return rcd_words(self.residual_milliamp[1], self.rcd_milliamp)
+
+    @property
+    def over_fuse(self) -> bool | None:
+        """Whether the damaged cable draws more than the fuse's rating; None without a fuse."""
+        if self.fuse_ampere is None:
+            return None
+        return bool(self.damaged.lead_ampere[0] > self.fuse_ampere)
+
+    def stretches(self) -> tuple[Stretch, ...]:
+        """The heated length, parted where something changes."""
+        length_m = float(np.asarray(self.cable.heated_length_m))
+        inner = [m for m in self.damaged.marks_m() if 0.0 < m < length_m]
+        ends = [0.0, *inner, length_m]
+        return tuple(
+            Stretch(a, b, *(float(e.watt_between(a, b)) / (b - a) for e in both))
+            for both in [(self.healthy, self.damaged)]
+            for a, b in pairwise(ends)
+            if b - a > _LEAST_SHARE * length_m
+        )
+
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind."""
+        told = [*ALWAYS, *ENERGISED]
+        if self.rcd != "holds":
+            told.append(
+                "The residual-current device does not let it stay on: the heat above would last "
+                "for the moment until it opens. Never bridge the device to warm a damaged cable."
+            )
+        if self.over_fuse:
+            told.append("It draws more than the fuse is rated for; a larger fuse is no remedy.")
+        for fault in self.faults:
+            if isinstance(fault, Flashover) and fault.breakdown_volt < math.sqrt(2) * self.volt:
+                told.append(
+                    f"The gap at {float(fault.position_m):g} m may strike at the peak of this "
+                    "voltage; here it counts as holding."
+                )
+        return tuple(told)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The object of ``cablesim energise --json``."""
+        healthy_ma, damaged_ma = self.residual_milliamp
+        fault_watt = self.damaged.fault_watt.tolist()
+        fault_ampere = self.damaged.fault_ampere.tolist()
+        return {
+            "supply_volt": self.volt,
+            "live": self.live,
+            "watt": _both(self.healthy.watt, self.damaged.watt),
+            "ampere": _both(self.healthy.lead_ampere[0], self.damaged.lead_ampere[0]),
+            "residual_milliamp": {"healthy": healthy_ma, "damaged": damaged_ma},
+            "rcd": {"rating_milliamp": self.rcd_milliamp, "outcome": self.rcd},
+            "fuse": None
+            if self.fuse_ampere is None
+            else {"rating_ampere": self.fuse_ampere, "over": self.over_fuse},
+            "stretches": [
+                {
+                    "from_m": row.from_m,
+                    "to_m": row.to_m,
+                    "watt_per_m": {"healthy": row.healthy, "damaged": row.damaged},
+                    "state": row.state,
+                }
+                for row in self.stretches()
+            ],
+            "faults": [
+                {
+                    "kind": fault.kind,
+                    "position_m": float(fault.position_m),
+                    "watt": watt,
+                    "ampere": ampere,
+                }
+                for fault, watt, ampere in zip(self.faults, fault_watt, fault_ampere, strict=True)
+            ],
+            "cautions": list(self.cautions()),
+        }
+
+
+def _both(healthy: Any, damaged: Any) -> dict[str, float]:
+    return {"healthy": float(healthy), "damaged": float(damaged)}
+
+
+def energised_answer(
+    scenario: Scenario,
+    *,
+    volt: float | None = None,
+    live: str = "core1",
+    rcd_milliamp: float = USUAL_RCD_MILLIAMP,
+    fuse_ampere: float | None = None,
+) -> EnergisedAnswer:
+    """Energise the cable of a scenario, its braid earthed.
+
+    Parameters
+    ----------
+    scenario
+        The scenario.
+    volt
+        Supply voltage [V]; that of the cable unless given.
+    live
+        The terminal on the live lead.
+    rcd_milliamp, fuse_ampere
+        Ratings of what protects it [mA], [A].
+
+    Raises
+    ------
+    InputError
+        If no voltage is known.
+    """
+    if volt is None:
+        volt = scenario.supply_volt
+    if volt is None:
+        raise InputError(
+            "no supply voltage is given", try_this="add supply_volt to [cable], or give --volt"
+        )
+    if volt <= 0:
+        raise InputError("volt", volt, "above 0")
+    if fuse_ampere is not None and fuse_ampere <= 0:
+        raise InputError("fuse_ampere", fuse_ampere, "above 0")
+    rcd_words(0.0, rcd_milliamp)  # refuses what is no rating
+    supply = usual_supply(scenario.cable, volt, live=live)
+    healthy = energise(scenario.cable, (), supply)
+    damaged = energise(scenario.cable, scenario.faults, supply)
+    return EnergisedAnswer(
+        scenario.cable,
+        scenario.faults,
+        scenario.title,
+        volt,
+        live,
+        healthy,
+        damaged,
+        rcd_milliamp,
+        fuse_ampere,
+    )
+
+
+def energised_view(answer: EnergisedAnswer, title: str) -> Group:
+    """Tables of the currents, of the heat along the cable and in the faults; and the cautions.
+
+    Parameters
+    ----------
+    answer
+        What to show.
+    title
+        One line above.
+    """
+    mind = Table.grid(padding=(0, 1))
+    mind.add_column(no_wrap=True)
+    mind.add_column()
+    for number, caution in enumerate(answer.cautions()):
+        mind.add_row("Mind -" if number == 0 else "     -", Text(caution))
+    return Group(_totals(answer, title), _along(answer), Padding(mind, (0, 2)))
+
+
+def _new_table(title: str, columns: tuple[str, ...]) -> Table:
+    table = Table(
+        title=Text(title, style="bold"),
+        title_justify="left",
+        box=box.SIMPLE_HEAD,
+        pad_edge=False,
+        collapse_padding=True,
+    )
+    table.add_column("", overflow="fold")
+    for name in columns:
+        table.add_column(name, justify="right", overflow="fold")
+    return table
+
+
+def _totals(answer: EnergisedAnswer, title: str) -> Table:
+    named = f"{one_line(title)}\nat {answer.volt:g} V, {answer.live} live, the braid earthed"
+    table = _new_table(named, ("Healthy", "Damaged"))
+    both = (answer.healthy, answer.damaged)
+    table.add_row("power", *(_amount(float(e.watt), "W") for e in both))
+    table.add_row("current", *(_amount(float(e.lead_ampere[0]), "A") for e in both))
+    residual = (_amount(1e-3 * ma, "A") for ma in answer.residual_milliamp)
+    table.add_row(f"residual current at {MAINS_HZ:g} Hz", *residual)
+    holds = (rcd_words(ma, answer.rcd_milliamp) for ma in answer.residual_milliamp)
+    table.add_row(f"residual-current device of {answer.rcd_milliamp:g} mA", *holds)
+    if answer.fuse_ampere is not None:
+        over = ("over" if e.lead_ampere[0] > answer.fuse_ampere else "within" for e in both)
+        table.add_row(f"fuse of {answer.fuse_ampere:g} A", *over)
+    return table
+
+
+def _along(answer: EnergisedAnswer) -> Table:
+    table = _new_table("Where the heat is", ("Healthy", "Damaged", ""))
+    for row in answer.stretches():
+        heat = (_amount(w, "W/m") for w in (row.healthy, row.damaged))
+        table.add_row(f"{row.from_m:.2f} to {row.to_m:.2f} m", *heat, row.state)
+    rows = zip(
+        answer.faults,
+        answer.damaged.fault_watt.tolist(),
+        answer.damaged.fault_ampere.tolist(),
+        strict=True,
+    )
+    for fault, watt, ampere in rows:
+        where = f"{fault_words(fault)}, {float(fault.position_m):.2f} m"
+        table.add_row(where, "", _amount(watt, "W"), _amount(ampere, "A"))
+    return table
+
+
+def _amount(value: float, unit: str) -> str:
+    """Three digits, small ones in thousandths, dust as zero.
+
+    >>> _amount(2.6077, "A"), _amount(0.00025, "A"), _amount(1e-9, "W")
+    ('2.61 A', '0.25 mA', '0 W')
+    """
+    if value < 1e-6:
+        return f"0 {unit}"
+    if value >= 1e5:
+        return f"over 100000 {unit}"
+    if value < 0.1 and unit in ("A", "W"):
+        return f"{float(f'{1e3 * value:.3g}'):g} m{unit}"
+    return f"{float(f'{value:.3g}'):g} {unit}" if value < 100 else f"{value:.0f} {unit}"
