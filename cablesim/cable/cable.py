@@ -334,9 +334,13 @@ class Cable:
 
     def with_core_factor(self, factor: Real) -> Cable:
         """The same cable with the resistance of what heats scaled."""
+        return replace(self, **self.core_fields(factor))
+
+    def core_fields(self, factor: Real) -> dict[str, Any]:
+        """The fields that scaling the resistance of what heats changes."""
         if self.construction.heats_between:
-            return replace(self, heating_ohm_m=self.heating_ohm_m * factor)
-        return replace(self, core_ohm_per_m=tuple(r * factor for r in self.core_ohm_per_m))
+            return {"heating_ohm_m": self.heating_ohm_m * factor}
+        return {"core_ohm_per_m": tuple(r * factor for r in self.core_ohm_per_m)}
 
 
 def check_faults(cable: Cable, faults: tuple[Fault, ...]) -> None:

@@ -308,6 +308,10 @@ def _lay(
             circuit.add_lump(Lump(mark.fault, u, v, _shunt_siemens(fault, mark.share, rows)))
         if k + 1 == len(marks):
             break
+        following_m = marks[k + 1].position_m
+        if following_m is mark.position_m and k + 2 < len(marks):
+            near = far  # faults at one point need no piece of no length between them
+            continue
         series, leak = here
         stretches = tuple(_stretch(number, names, faults[number], rows) for number in active)
         for _, pair, siemens_per_m in stretches:
@@ -317,7 +321,7 @@ def _lay(
         else:
             near = [(name, k + 1, "near") for name in names]
         start_m = rows.of(mark.position_m)
-        length_m = rows.of(marks[k + 1].position_m) - start_m
+        length_m = rows.of(following_m) - start_m
         mesh = mesh_of(series, leak, length_m)
         ends = (tuple(far), tuple(near))
         circuit.add_piece(Piece(start_m, length_m, *ends, series, leak, mesh, stretches))

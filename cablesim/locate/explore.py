@@ -9,14 +9,20 @@ standard deviation, is halved. Precise meters make the mass a needle in this hay
 begins as if they were coarse and sharpens them step by step, as the cells shrink. Nothing is drawn
 at random.
 
+A search asks for exact values, it does not compute them: it is a generator that yields points and
+is sent what ideal meters would show there. So the searches of all hypotheses go side by side, and
+their points are computed in one batch (`cablesim.locate.together`).
+
 Source of the damping: D. W. Marquardt, SIAM Journal on Applied Mathematics 11 (1963) 431-441 (from
 memory).
 """
 
 from __future__ import annotations
 
+from collections.abc import Generator
 from dataclasses import dataclass
 from itertools import product
+from typing import TypeAlias, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +31,11 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 
-__all__ = ["Cells", "Found", "explore"]
+__all__ = ["Asking", "Cells", "Found", "explore"]
+
+_T = TypeVar("_T")
+# Yields points of the cube, is sent exact values there, and returns what it was after.
+Asking: TypeAlias = Generator[FloatArray, FloatArray, _T]
 
 # Cells at the start along each place and along each resistance, by the number of places.
 _FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (6, 4)}
@@ -147,7 +157,7 @@ class Found:
     displays: Displays
 
 
-def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) -> Found:
+def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) -> Asking[Found]:
     """Cells that hold all of a hypothesis's mass, fine enough to integrate over.
 
     Parameters
@@ -160,6 +170,11 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
         Stop early once no cell comes below this sum of squares: another hypothesis explains the
         readings far better.
 
+    Yields
+    ------
+    ndarray, shape (points, size)
+        Points of the cube; to be sent `Unknowns.exact` there.
+
     Returns
     -------
     Found
@@ -169,32 +184,34 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     middle = np.full((len(low), unknowns.size - unknowns.grid), 0.5)
     stages = displays.softened()
     z = np.concatenate([(low + high) / 2, middle], axis=1)
-    residual = stages[0].residuals(unknowns.indicated(z, unknowns.exact(z)))
+    residual = stages[0].residuals(unknowns.indicated(z, (yield z)))
     misfit = np.sum(residual**2, axis=1)
     if misfit.min() > max(give_up, _ABSURD):
         best = misfit.argmin(keepdims=True)
-        return Found(_fitted(unknowns, displays, low[best], high[best], middle[best], 0), displays)
-    cells = _fitted(unknowns, stages[0], low, high, middle, 3 if unknowns.grid else 6)
+        cells = yield from _fitted(unknowns, displays, low[best], high[best], middle[best], 0)
+        return Found(cells, displays)
+    cells = yield from _fitted(unknowns, stages[0], low, high, middle, 3 if unknowns.grid else 6)
     found = Found(cells, stages[0])
     for k, stage in enumerate(stages if unknowns.grid else ()):
         if k > 0:
-            cells = _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
-        cells = _refined(unknowns, stage, cells, give_up, 2 if stage is displays else 1)
+            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
+        cells = yield from _refined(unknowns, stage, cells, give_up, 2 if stage is displays else 1)
         if len(cells.low) > _MOST_CELLS and k > 0:
             return found
         found = Found(cells, stage)
         if cells.possible_misfit.min() > give_up:
             return found
     if not unknowns.grid:
-        return Found(_fitted(unknowns, displays, low, high, cells.fit, 6), displays)
+        cells = yield from _fitted(unknowns, displays, low, high, cells.fit, 6)
+        return Found(cells, displays)
     while len(cells.low) < _LEAST_CELLS and cells.misfit.min() <= give_up:
-        cells = _halved(unknowns, displays, cells, 1)
+        cells = yield from _halved(unknowns, displays, cells, 1)
     return Found(cells, displays)
 
 
 def _refined(
     unknowns: Unknowns, displays: Displays, cells: Cells, give_up: float, steps: int
-) -> Cells:
+) -> Asking[Cells]:
     """Halve what is coarse and drop what cannot hold mass, until all cells are fine."""
     for _ in range(_ROUNDS):
         excess = cells.possible_misfit - cells.misfit.min()
@@ -204,7 +221,7 @@ def _refined(
         hopeless = cells.possible_misfit.min() > give_up
         if not coarse.any() or alive.sum() > _MOST_CELLS or hopeless:
             return cells.take(alive)
-        halves = _halved(unknowns, displays, cells.take(coarse), steps)
+        halves = yield from _halved(unknowns, displays, cells.take(coarse), steps)
         cells = cells.take(alive & ~coarse).joined(halves)
     return cells
 
@@ -224,7 +241,7 @@ def _first_cells(unknowns: Unknowns) -> tuple[FloatArray, FloatArray]:
     return low, high
 
 
-def _halved(unknowns: Unknowns, displays: Displays, cells: Cells, steps: int) -> Cells:
+def _halved(unknowns: Unknowns, displays: Displays, cells: Cells, steps: int) -> Asking[Cells]:
     """Cut each cell in two across the side over which the misfit changes most."""
     rows = np.arange(len(cells.low))
     side = cells.span.argmax(axis=1)
@@ -235,7 +252,7 @@ def _halved(unknowns: Unknowns, displays: Displays, cells: Cells, steps: int) ->
     high = np.concatenate([cells.high - 2 * shift, cells.high])
     moved = np.einsum("nwk,nk->nw", cells.drift, shift)
     fit = np.clip(np.concatenate([cells.fit - moved, cells.fit + moved]), 0.0, 1.0)
-    return _fitted(unknowns, displays, low, high, fit, steps)
+    return (yield from _fitted(unknowns, displays, low, high, fit, steps))
 
 
 def _fitted(
@@ -245,16 +262,16 @@ def _fitted(
     high: FloatArray,
     fit: FloatArray,
     steps: int,
-) -> Cells:
+) -> Asking[Cells]:
     """Fit the other unknowns at the middle of each cell by damped least squares in their box."""
     middle = (low + high) / 2
     others = fit.shape[1]
-    residual, jacobian = _linearised(unknowns, displays, middle, fit)
+    residual, jacobian = yield from _linearised(unknowns, displays, middle, fit)
     cost = np.sum(residual**2, axis=1)
     damping = np.full(len(low), 1e-3)
     for _ in range(steps if others else 0):
         trial = np.clip(fit + _step(residual, jacobian, fit, damping, unknowns.grid), 0.0, 1.0)
-        new_residual, new_jacobian = _linearised(unknowns, displays, middle, trial)
+        new_residual, new_jacobian = yield from _linearised(unknowns, displays, middle, trial)
         new_cost = np.sum(new_residual**2, axis=1)
         better = new_cost <= cost
         fit = np.where(better[:, None], trial, fit)
@@ -305,7 +322,7 @@ def _step(
 
 def _linearised(
     unknowns: Unknowns, displays: Displays, middle: FloatArray, fit: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+) -> Asking[tuple[FloatArray, FloatArray]]:
     """Misfit and its derivatives with respect to all coordinates, the grid first."""
     z = np.concatenate([middle, fit], axis=1)
     count, size = z.shape
@@ -315,7 +332,7 @@ def _linearised(
     for k in range(size):
         moved[k + 1, :, k] += steps[:, k]
     circuit = unknowns.circuit_size
-    exact = unknowns.exact(moved[: circuit + 1].reshape(-1, size)).reshape(circuit + 1, count, -1)
+    exact = (yield moved[: circuit + 1].reshape(-1, size)).reshape(circuit + 1, count, -1)
     exact = np.concatenate([exact, np.repeat(exact[:1], size - circuit, axis=0)])
     found = displays.residuals(unknowns.indicated(moved, exact))
     jacobian = (found[1:] - found[0]) / steps.T[:, :, None]

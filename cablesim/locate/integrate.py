@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from cablesim.cable.numbers import FloatArray
-from cablesim.locate.explore import Cells
+from cablesim.locate.explore import Asking, Cells
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 
@@ -55,7 +55,7 @@ class Points:
         return float(self.weight.sum())
 
 
-def integrate(unknowns: Unknowns, displays: Displays, cells: Cells) -> Points:
+def integrate(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Points]:
     """Weighted points over all cells.
 
     Parameters
@@ -64,22 +64,32 @@ def integrate(unknowns: Unknowns, displays: Displays, cells: Cells) -> Points:
         As for `explore`.
     cells
         From `explore`.
+
+    Yields
+    ------
+    ndarray, shape (points, size)
+        Points of the cube; to be sent `Unknowns.exact` there.
+
+    Returns
+    -------
+    Points
+        The posterior of the hypothesis.
     """
     count = len(cells.low)
     few = np.full(count, LEAST_IN_CELL if count > 1 else POINTS // 8)
-    pilot = _drawn(unknowns, displays, cells, few)
+    pilot = yield from _drawn(unknowns, displays, cells, few)
     mass = np.bincount(np.repeat(np.arange(count), few), pilot.weight, count)
     if mass.sum() == 0.0 or count == 1:
         return pilot
     # Most of the points go where the mass is; the square root keeps the outskirts honest.
     share = np.sqrt(mass / mass.sum())
     most = np.maximum(POINTS * share / share.sum(), LEAST_IN_CELL * (share > 0)).astype(int)
-    return _drawn(unknowns, displays, cells, most)
+    return (yield from _drawn(unknowns, displays, cells, most))
 
 
 def _drawn(
     unknowns: Unknowns, displays: Displays, cells: Cells, points: NDArray[np.int64]
-) -> Points:
+) -> Asking[Points]:
     """Weighted points, so many in each cell."""
     cell = np.repeat(np.arange(len(points)), points)
     others, grid = cells.fit.shape[1], unknowns.grid
@@ -99,7 +109,7 @@ def _drawn(
         drawn[:, k] = (value - middle) / root[:, k, k]
         z[:, grid + k] = value
         density *= proposed
-    probability = displays.probability(unknowns.indicated(z, unknowns.exact(z)))
+    probability = displays.probability(unknowns.indicated(z, (yield z)))
     share = (cells.volume / np.maximum(points, 1))[cell]
     return Points(z, probability * share / density)
 

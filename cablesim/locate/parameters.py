@@ -17,10 +17,12 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.readings import Probe, Reading, predict
@@ -36,35 +38,38 @@ _MADE_OUT, _OVERLOOKED = 0.4, 2.0
 # Stands for an open circuit where numbers must stay finite.
 _OPEN = 1e30
 
-_CableChange = tuple[str, Callable[[Cable, FloatArray], Cable]]
+# Name of what is uncertain, and the fields of the cable that its coordinate changes.
+_CableChange = tuple[str, Callable[[Cable, FloatArray], dict[str, Any]]]
 
 
-def _capacitance(name: str, limits: tuple[float, float]) -> Callable[[Cable, FloatArray], Cable]:
-    def change(cable: Cable, z: FloatArray) -> Cable:
+def _capacitance(
+    name: str, limits: tuple[float, float]
+) -> Callable[[Cable, FloatArray], dict[str, Any]]:
+    def change(cable: Cable, z: FloatArray) -> dict[str, Any]:
         factor = 1 + (limits[0] + z * (limits[1] - limits[0])) / 100
-        return replace(cable, **{name: getattr(cable, name) * factor})
+        return {name: getattr(cable, name) * factor}
 
     return change
 
 
-def _core_factor(cable: Cable, z: FloatArray) -> Cable:
+def _core_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
     low, high = cable.tolerance_percent
-    return cable.with_core_factor(1 + (low + z * (high - low)) / 100)
+    return cable.core_fields(1 + (low + z * (high - low)) / 100)
 
 
-def _velocity_factor(cable: Cable, z: FloatArray) -> Cable:
+def _velocity_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
     low, high = cable.velocity_tolerance_percent
     factor = 1 + (low + z * (high - low)) / 100
-    return replace(cable, velocity_factor=np.minimum(cable.velocity_factor * factor, 1.0))
+    return {"velocity_factor": np.minimum(cable.velocity_factor * factor, 1.0)}
 
 
-def _braid_factor(cable: Cable, z: FloatArray) -> Cable:
-    return replace(cable, braid_ohm_per_m=cable.braid_ohm_per_m * _BRAID_FACTOR ** (2 * z - 1))
+def _braid_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
+    return {"braid_ohm_per_m": cable.braid_ohm_per_m * _BRAID_FACTOR ** (2 * z - 1)}
 
 
-def _insulation_factor(cable: Cable, z: FloatArray) -> Cable:
+def _insulation_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
     factor = _INSULATION_FACTOR ** (2 * z - 1)
-    return replace(cable, insulation_gigaohm_m=cable.insulation_gigaohm_m * factor)
+    return {"insulation_gigaohm_m": cable.insulation_gigaohm_m * factor}
 
 
 def _as_evidence(reading: Reading) -> Probe:
@@ -187,14 +192,28 @@ class Unknowns:
         ndarray, shape (batch, readings)
             In each meter's unit, never infinite.
         """
-        cable = self.cable
+        values = predict(self.cable_at(z), self.faults_at(z), probes or self.probes)
+        return self.finite(np.broadcast_to(values, (len(z), values.shape[-1])))
+
+    @cached_property
+    def probes(self) -> tuple[Probe, ...]:
+        """What the readings are evidence of."""
+        return tuple(_as_evidence(reading) for reading in self.readings)
+
+    def cable_at(self, z: FloatArray) -> Cable:
+        """The cable at points of the cube, arrays over the batch."""
+        changed: dict[str, Any] = {}
         for k, (_, change) in enumerate(self.cable_changes, start=self.grid):
-            cable = change(cable, z[:, k])
-        faults = self.hypothesis.at(self.places_m(z), self.resistances_ohm(z))
-        if probes is None:
-            probes = [_as_evidence(reading) for reading in self.readings]
-        values = predict(cable, faults, probes)
-        values = np.broadcast_to(values, (len(z), len(probes)))
+            changed |= change(self.cable, z[:, k])
+        return replace(self.cable, **changed)
+
+    def faults_at(self, z: FloatArray) -> tuple[Fault, ...]:
+        """The faults at points of the cube, arrays over the batch."""
+        return self.hypothesis.at(self.places_m(z), self.resistances_ohm(z))
+
+    @staticmethod
+    def finite(values: FloatArray) -> FloatArray:
+        """Exact values with an open circuit as a number that a search can compute with."""
         return np.nan_to_num(values, nan=_OPEN, posinf=_OPEN, neginf=-_OPEN)
 
     def indicated(self, z: FloatArray, exact: FloatArray) -> FloatArray:

@@ -11,11 +11,12 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Reading
-from cablesim.locate.explore import explore
+from cablesim.locate.explore import Asking, explore
 from cablesim.locate.integrate import Points, integrate
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 from cablesim.locate.prior import Hypothesis, PlacePrior, hypotheses, place_prior
+from cablesim.locate.together import answered_together
 
 __all__ = ["Posterior", "posterior"]
 
@@ -89,25 +90,38 @@ def posterior(
     readings = tuple(readings[k] for k in order)
     displays = Displays.of(readings)
     place = place_prior(cable) if place is None else place
-    found: list[tuple[Unknowns, Points | None, float, FloatArray]] = []
-    for hypothesis in hypotheses(cable) if table is None else table:
-        unknowns = Unknowns(cable, hypothesis, place, readings)
-        others = unknowns.size - unknowns.grid
-        hopeless = 20.0 + _MOST_MISFIT_READING * len(readings) + _MOST_MISFIT_UNKNOWN * others
-        searched = explore(unknowns, displays, give_up=hopeless)
-        cells = searched.cells
-        best = int(np.argmin(cells.misfit))
-        misfit = float(cells.misfit[best])
-        points = integrate(unknowns, searched.displays, cells) if misfit <= hopeless else None
-        residual = cells.residual[best, np.argsort(order)]
-        found.append((unknowns, points, misfit, residual))
-    weights = [u.hypothesis.weight * (p.evidence if p else 0.0) for u, p, _, _ in found]
+    unknowns = [
+        Unknowns(cable, hypothesis, place, readings)
+        for hypothesis in (hypotheses(cable) if table is None else table)
+    ]
+    weighed = answered_together(unknowns, [_weighed(one, displays) for one in unknowns])
+    weights = [
+        u.hypothesis.weight * (points.evidence if points else 0.0)
+        for u, (points, _, _) in zip(unknowns, weighed, strict=True)
+    ]
     total = sum(weights)
+    back = np.argsort(order)
     answers = [
-        Posterior(u, p if w > 0 else None, w / total if total > 0 else 0.0, misfit, residual)
-        for (u, p, misfit, residual), w in zip(found, weights, strict=True)
+        Posterior(u, p if w > 0 else None, w / total if total > 0 else 0.0, misfit, residual[back])
+        for u, w, (p, misfit, residual) in zip(unknowns, weights, weighed, strict=True)
     ]
     return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
+
+
+def _weighed(
+    unknowns: Unknowns, displays: Displays
+) -> Asking[tuple[Points | None, float, FloatArray]]:
+    """Points of one hypothesis, its least misfit, and the misfit of each reading there."""
+    others = unknowns.size - unknowns.grid
+    hopeless = 20.0 + _MOST_MISFIT_READING * len(displays.low) + _MOST_MISFIT_UNKNOWN * others
+    searched = yield from explore(unknowns, displays, give_up=hopeless)
+    cells = searched.cells
+    best = int(np.argmin(cells.misfit))
+    misfit = float(cells.misfit[best])
+    points = None
+    if misfit <= hopeless:
+        points = yield from integrate(unknowns, searched.displays, cells)
+    return points, misfit, cells.residual[best, : len(displays.low)]
 
 
 def _identity(reading: Reading) -> tuple[str, str, str, float, bool]:

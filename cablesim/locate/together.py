@@ -1,0 +1,162 @@
+"""Answer the questions of many searches at once: one batch of circuits for all hypotheses.
+
+Each search (`cablesim.locate.explore`) asks for what ideal meters would show at points of its own
+cube. A few hundred circuits cost little more than one, and all hypotheses with the same number of
+places are one circuit: at each place there may be paths between any two conductors and something in
+series with any of them, infinite or zero where a hypothesis has no such thing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import fields, replace
+from typing import Any, TypeVar
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Break, Fault, Joint, Short
+from cablesim.cable.numbers import FloatArray
+from cablesim.line.circuit import TerminalNetwork, terminal_network
+from cablesim.line.piece import uniform_piece
+from cablesim.line.terminals import Terminal
+from cablesim.locate.explore import Asking
+from cablesim.locate.parameters import Unknowns
+from cablesim.locate.prior import Hypothesis
+
+__all__ = ["answered_together"]
+
+_T = TypeVar("_T")
+_LEAST_OHM = 1e-15
+
+
+def answered_together(unknowns: Sequence[Unknowns], asking: Sequence[Asking[_T]]) -> list[_T]:
+    """Run searches side by side until each has returned.
+
+    Parameters
+    ----------
+    unknowns
+        The cube of each search; all of one cable and the same readings.
+    asking
+        The searches, generators that yield points and are sent exact values.
+
+    Returns
+    -------
+    list
+        What each search returned.
+    """
+    found: dict[int, _T] = {}
+    waiting: dict[int, FloatArray] = {}
+    answers: dict[int, FloatArray | None] = dict.fromkeys(range(len(asking)))
+    while answers:
+        for number, answer in answers.items():
+            try:
+                search = asking[number]
+                waiting[number] = next(search) if answer is None else search.send(answer)
+            except StopIteration as done:
+                found[number] = done.value
+                waiting.pop(number, None)
+        answers = {}
+        for places in {unknowns[number].places for number in waiting}:
+            group = [n for n in waiting if unknowns[n].places == places]
+            points = [waiting[n] for n in group]
+            values = _exact([unknowns[n] for n in group], points)
+            answers |= dict(zip(group, values, strict=True))
+    return [found[number] for number in range(len(asking))]
+
+
+def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[FloatArray]:
+    """`Unknowns.exact` of each at its points, all in one batch of circuits."""
+    probes = unknowns[0].probes
+    # What is uncertain about the cable depends on the readings only: any hypothesis has it.
+    width = len(unknowns[0].cable_changes)
+    factors = [z[:, u.grid : u.grid + width] for u, z in zip(unknowns, points, strict=True)]
+    nothing = replace(unknowns[0], hypothesis=Hypothesis("healthy", 1.0))
+    factors_of_all = np.concatenate(factors)
+    cable = nothing.cable_at(factors_of_all)
+    faults = [u.faults_at(z) for u, z in zip(unknowns, points, strict=True)]
+    ends = np.cumsum([len(z) for z in points]).tolist()
+    starts = [0, *ends[:-1]]
+    together = _all_at_once(cable, unknowns, points, faults)
+    values = np.empty((len(factors_of_all), len(probes)))
+    owner = list(zip(unknowns, faults, starts, ends, strict=True))
+    manners: dict[tuple[float, float | None], list[int]] = {}
+    for k, probe in enumerate(probes):
+        meter, hookup, setting = probe.meter, probe.hookup, probe.setting
+        if meter.sees_places:
+            for _, own, start, end in owner:
+                part = _rows(cable, slice(start, end))
+                values[start:end, k] = meter.exact_of(part, own, hookup, setting)
+        else:
+            manner = (meter.frequency_hz(setting), meter.seconds(setting))
+            manners.setdefault(manner, []).append(k)
+    for (frequency_hz, seconds), chosen in manners.items():
+        terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
+        network = terminal_network(cable, together, terminals, frequency_hz, seconds=seconds)
+        for k in chosen:
+            meter, hookup, setting = probes[k].meter, probes[k].hookup, probes[k].setting
+            if seconds is None:
+                values[:, k] = meter.exact(network, hookup, setting)
+                continue
+            for _, own, start, end in owner:
+                own_network = _network_rows(network, slice(start, end))
+                values[start:end, k] = meter.exact_in(
+                    own_network, own, hookup, setting, uniform_piece
+                )
+    return [u.finite(values[start:end]) for u, _, start, end in owner]
+
+
+def _all_at_once(
+    cable: Cable,
+    unknowns: Sequence[Unknowns],
+    points: Sequence[FloatArray],
+    faults: Sequence[tuple[Fault, ...]],
+) -> tuple[Fault, ...]:
+    """Faults that in each row are those of its hypothesis, and nothing where it has none."""
+    sizes = [len(z) for z in points]
+    starts = np.cumsum([0, *sizes])
+    merged: list[Fault] = []
+    for place in range(unknowns[0].places):
+        at_m = np.concatenate([u.places_m(z)[place] for u, z in zip(unknowns, points, strict=True)])
+        shunts: dict[tuple[str, str, str], FloatArray] = {}
+        series: dict[str, FloatArray] = {}
+        for number, (u, own) in enumerate(zip(unknowns, faults, strict=True)):
+            rows = slice(starts[number], starts[number + 1])
+            for fault, where in zip(own, u.hypothesis.place_of, strict=True):
+                if where != place:
+                    continue
+                if isinstance(fault, Break | Joint):
+                    for name in fault.conductors:
+                        ohm = series.setdefault(name, np.zeros(len(at_m)))
+                        ohm[rows] += fault.resistance_ohm
+                    continue
+                a, b = sorted(fault.between, key=cable.conductors.index)
+                siemens = 1.0 / np.maximum(fault.resistance_ohm, _LEAST_OHM)
+                sides = [fault.side] if isinstance(fault, Short) else ["near", "far"]
+                for side in sides:
+                    path = shunts.setdefault((a, b, side), np.zeros(len(at_m)))
+                    path[rows] += siemens / len(sides)
+        for (a, b, side), siemens in shunts.items():
+            ohm = np.divide(1.0, siemens, out=np.full(len(at_m), np.inf), where=siemens > 0)
+            merged.append(Short((a, b), at_m, ohm, side))
+        merged += [Break((name,), at_m, ohm) for name, ohm in series.items()]
+    return tuple(merged)
+
+
+def _network_rows(network: TerminalNetwork, rows: slice) -> TerminalNetwork:
+    """Some rows of a network, its cable included."""
+    siemens = {pair: values[rows] for pair, values in network.siemens.items()}
+    shape = (rows.stop - rows.start,)
+    return replace(network, siemens=siemens, batch_shape=shape, cable=_rows(network.cable, rows))
+
+
+def _rows(cable: Cable, rows: slice) -> Cable:
+    """Some rows of a cable whose numbers are arrays over the batch."""
+    changes: dict[str, Any] = {}
+    for field in fields(cable):
+        value = getattr(cable, field.name)
+        if isinstance(value, tuple) and any(np.ndim(v) for v in value):
+            changes[field.name] = tuple(v[rows] if np.ndim(v) else v for v in value)
+        elif isinstance(value, np.ndarray) and value.ndim:
+            changes[field.name] = value[rows]
+    return replace(cable, **changes)
