@@ -31,6 +31,8 @@ SEEN_DEVIATIONS = 5.0
 _LEAST_SIZE = 1e-3
 # Over how many widths of an edge the background is taken.
 _SURROUNDINGS = 40.0
+# An edge has fallen to half within so many widths on either side.
+_FALLS_WITHIN = 4.0
 # What is smeared over more than so many widths of an edge is a bend, no echo.
 _MOST_SMEARED = 3.0
 
@@ -209,12 +211,16 @@ class _Edges:
         """Samples where either sign stands this far above its surroundings."""
         found = []
         near = max(1, round(self.width_s / self.step_s))
+        reach = round(_FALLS_WITHIN * self.width_s / self.step_s)
         for sign in (1.0, -1.0):
             high = sign * self.filtered
             tops = (high[1:-1] >= high[:-2]) & (high[1:-1] > high[2:]) & (high[1:-1] > least)
             for k in (np.flatnonzero(tops) + 1).tolist():
-                # Of several tops closer than an edge is wide only the highest is one.
-                if high[k] >= high[max(0, k - near) : k + near + 1].max():
+                # Of several tops closer than an edge is wide only the highest is one, and one that
+                # does not fall off on either side is the beginning of a slope.
+                highest = high[k] >= high[max(0, k - near) : k + near + 1].max()
+                sides = high[max(0, k - reach) : k + 1], high[k : k + reach + 1]
+                if highest and all(side.min() < high[k] / 2 for side in sides):
                     found.append(k)
         return sorted(found)
 

@@ -216,6 +216,8 @@ class _Reading:
             if not (self._joined(0) or self._joined(1)):
                 return [*lines, f"echo {name} = no balance"]
             lines += _balance(k, name, self.probe)
+        elif meter.sees_places:
+            return [f"* {name}: what a {meter.kind} shows is a time, no impedance"]
         else:
             return [f"* {name}: what a {meter.kind} shows is more than one number"]
         return [*lines, f"print {name}"]

@@ -69,7 +69,9 @@ def assert_printed(cable, faults, probes, folder, **options):
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
 def test_every_shipped_scenario_prints_its_readings(path, tmp_path):
     scenario = load_scenario(path)
-    probes = scenario.probes or standard_probes(scenario.cable)
+    every = scenario.probes or standard_probes(scenario.cable)
+    # An echo is no impedance: the netlist only names such a reading.
+    probes = [probe for probe in every if not probe.meter.sees_places]
     assert_printed(scenario.cable, scenario.faults, probes, tmp_path, title=scenario.title)
 
 
