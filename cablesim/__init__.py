@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from cablesim.instruments.loop_bridge import LoopBridge as LoopBridge
     from cablesim.instruments.meter import Setting as Setting
     from cablesim.instruments.meters import CapacitanceMeter as CapacitanceMeter
+    from cablesim.instruments.meters import HeatSurvey as HeatSurvey
     from cablesim.instruments.meters import Ohmmeter as Ohmmeter
     from cablesim.instruments.pulse_echo import PulseEcho as PulseEcho
     from cablesim.instruments.readings import Probe as Probe
@@ -57,6 +58,7 @@ _HOME = {
     "InputError": "cablesim.errors",
     "ScenarioError": "cablesim.errors",
     "CapacitanceMeter": "cablesim.instruments.meters",
+    "HeatSurvey": "cablesim.instruments.meters",
     "InsulationTester": "cablesim.instruments.insulation_tester",
     "LoopBridge": "cablesim.instruments.loop_bridge",
     "Ohmmeter": "cablesim.instruments.meters",

@@ -19,9 +19,11 @@ from cablesim.cable.geometry import Geometry
 from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
 from cablesim.errors import InputError
+from cablesim.instruments.heat_survey import SOUGHT
 from cablesim.instruments.meters import (
     METER_KINDS,
     CapacitanceMeter,
+    HeatSurvey,
     InsulationTester,
     LoopBridge,
     Ohmmeter,
@@ -174,6 +176,8 @@ def meters(draw, name):
     kinds = dict(METER_KINDS)
     kind = kinds[name] if name in kinds else draw(st.sampled_from(list(kinds.values())))
     fields = draw(_given(accuracy_percent=st.floats(0.0, 30.0), accuracy_counts=st.floats(0, 50)))
+    if kind is HeatSurvey:
+        return HeatSurvey(name=name)
     if kind is PulseEcho:
         rise_ns = draw(st.floats(0.1, 20.0))
         fields |= draw(_given(source_ohm=st.floats(10, 200), noise_percent=st.floats(0, 5)))
@@ -232,7 +236,10 @@ def probes(draw, cable, meter):
         order = draw(st.permutations(cable.conductors))
         hookup = Hookup.of(cable, tuple(order[:2]))
         return Probe(meter, hookup, Setting(sign=draw(st.sampled_from([None, "+", "-"]))))
-    if isinstance(meter, InsulationTester):
+    if isinstance(meter, HeatSurvey):
+        within_m = draw(st.none() | st.floats(0.01, 5.0))
+        setting = Setting(method=draw(st.sampled_from(SOUGHT)), within_m=within_m)
+    elif isinstance(meter, InsulationTester):
         setting = Setting(test_volt=draw(st.sampled_from([None, 100.0, 250.0, 500.0, 1000.0])))
     elif isinstance(meter, CapacitanceMeter):
         setting = Setting(frequency_hz=draw(st.sampled_from([None, 100.0, 1000.0, 10e3])))

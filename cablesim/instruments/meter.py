@@ -41,11 +41,13 @@ class Setting:
     frequency_hz
         Frequency of a capacitance meter [Hz].
     method
-        Method of a loop bridge.
+        Method of a loop bridge; what a heat survey looks for, ``edge`` or ``spot``.
     arms
         Ratio arms of a loop bridge next to its first and its second lead [ohm or divisions].
     sign
         Which echoes of a pulse echo meter count: ``"+"`` or ``"-"``.
+    within_m
+        How far a place found by its warmth may be off, either way [m].
     """
 
     test_volt: float | None = None
@@ -54,6 +56,7 @@ class Setting:
     method: str | None = None
     arms: tuple[float, float] | None = None
     sign: str | None = None
+    within_m: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from typing import ClassVar
 import numpy as np
 
 from cablesim.cable.numbers import FloatArray
+from cablesim.instruments.heat_survey import HeatSurvey
 from cablesim.instruments.insulation_tester import InsulationTester
 from cablesim.instruments.loop_bridge import LoopBridge
 from cablesim.instruments.meter import MOST_RANGES, Meter, Setting, ohms
@@ -19,6 +20,7 @@ __all__ = [
     "METER_KINDS",
     "MOST_RANGES",
     "CapacitanceMeter",
+    "HeatSurvey",
     "InsulationTester",
     "LoopBridge",
     "Meter",
@@ -89,5 +91,5 @@ class CapacitanceMeter(Meter):
 
 METER_KINDS: dict[str, type[Meter]] = {
     meter.kind: meter
-    for meter in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge, PulseEcho)
+    for meter in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge, PulseEcho, HeatSurvey)
 }

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from cablesim.cable.cable import Cable
 from cablesim.errors import InputError, nearest
+from cablesim.instruments.heat_survey import SPOT, USUAL_WITHIN_M, HeatSurvey
 from cablesim.instruments.insulation_tester import USUAL_TEST_VOLT
 from cablesim.instruments.meters import (
     METER_KINDS,
@@ -70,6 +71,12 @@ def usual_setting(meter: Meter, setting: Setting | None = None) -> Setting:
         What is known of its setting.
     """
     setting = setting or Setting()
+    if isinstance(meter, HeatSurvey):
+        return replace(
+            setting,
+            method=setting.method or SPOT,
+            within_m=USUAL_WITHIN_M if setting.within_m is None else setting.within_m,
+        )
     if isinstance(meter, InsulationTester) and setting.test_volt is None:
         return replace(setting, test_volt=USUAL_TEST_VOLT)
     by_capacitance = isinstance(meter, LoopBridge) and setting.method == "capacitance"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
-from cablesim.instruments.meters import LoopBridge, Meter, PulseEcho
+from cablesim.instruments.meters import HeatSurvey, LoopBridge, Meter, PulseEcho
 from cablesim.instruments.readings import Probe
 from cablesim.locate.estimate import Estimate, FaultEstimate
 
@@ -39,7 +39,11 @@ _NOUNS = {"joint": "bad joint", "degraded": "degraded insulation", "several": "d
 # A best place is named where the intervals leave open no more than this share of the cable.
 _NAMED = 0.25
 # What a display says that shows no number, where that is not "over range".
-_NOTHING: dict[type[Meter], str] = {LoopBridge: "no balance", PulseEcho: "no echo"}
+_NOTHING: dict[type[Meter], str] = {
+    LoopBridge: "no balance",
+    PulseEcho: "no echo",
+    HeatSurvey: "no such place",
+}
 _PREFIXES = ((1e12, "T"), (1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""))
 _DIGITS = 4  # significant digits of an exact value, one more than most displays have
 

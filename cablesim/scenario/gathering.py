@@ -13,6 +13,7 @@ from cablesim.cable.cable import Cable, check_faults
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.geometry import Geometry
 from cablesim.errors import InputError, nearest
+from cablesim.instruments.heat_survey import HeatSurvey
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, PulseEcho, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_meter
@@ -43,7 +44,7 @@ __all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
 # Known to people who write such files, not to this version.
 _LATER = {
     "kind of fault": ("flashover",),
-    "kind of meter": ("withstand_tester", "heat"),
+    "kind of meter": ("withstand_tester",),
 }
 _UNIT = {"insulation_tester": "megohm", "capacitance_meter": "nanofarad", "pulse_echo": "ns"}
 _ONE_RANGE = ("loop_bridge", "pulse_echo")
@@ -209,6 +210,8 @@ def entry_from(
         setting, shown = _bridge_value(given, place)
     elif isinstance(meter, PulseEcho):
         setting, shown, traces = echo_value(given, meter, cable, hookup, place)
+    elif isinstance(meter, HeatSurvey):
+        setting, shown = _heat_value(given, place)
     else:
         setting = Setting(
             test_volt=given.get("test_volt"),
@@ -275,6 +278,24 @@ def _value(given: Mapping[str, Any], place: Place) -> float | None:
         keys.append("over_range")
         values.append(math.inf)
     return only_value(keys, values, place)
+
+
+def _heat_value(given: Mapping[str, Any], place: Place) -> tuple[Setting, float | None]:
+    """What was looked for, and the place that was found."""
+    keys = [key for key in ("warm_to_m", "seen_at_m") if key in given]
+    values = [float(given[key]) for key in keys]
+    sought = given.get("sought")
+    if keys and sought is not None:
+        raise place.error(
+            f"sought is for a reading without a place; {keys[0]} says it already",
+            try_this="leave one of them out",
+        )
+    if given.get("over_range"):
+        keys.append("over_range")
+        values.append(math.inf)
+    shown = only_value(keys, values, place)
+    found = {"warm_to_m": "edge", "seen_at_m": "spot"}.get(keys[0]) if keys else None
+    return Setting(method=found or sought, within_m=given.get("within_m")), shown
 
 
 def _bridge_value(given: Mapping[str, Any], place: Place) -> tuple[Setting, float | None]:

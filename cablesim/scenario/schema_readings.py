@@ -13,6 +13,7 @@ __all__ = [
     "METER_TABLES",
     "READING_KEYS",
     "CapacitanceMeterTable",
+    "HeatTable",
     "InsulationTesterTable",
     "LoopBridgeTable",
     "MeterTable",
@@ -193,8 +194,21 @@ class PulseEchoTable(_MeterBase, frozen=True, kw_only=True, tag="pulse_echo"):
     ) = UNSET
 
 
+class _KindBase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
+    pass
+
+
+class HeatTable(_KindBase, frozen=True, kw_only=True, tag="heat"):
+    """Somebody who looks where an energised cable is warm."""
+
+
 MeterTable: TypeAlias = (
-    OhmmeterTable | InsulationTesterTable | CapacitanceMeterTable | LoopBridgeTable | PulseEchoTable
+    OhmmeterTable
+    | InsulationTesterTable
+    | CapacitanceMeterTable
+    | LoopBridgeTable
+    | PulseEchoTable
+    | HeatTable
 )
 
 
@@ -204,7 +218,8 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     ohmmeter: ohm or over_range. insulation_tester: megohm, at_least_megohm or over_range;
     test_volt, seconds. capacitance_meter: nanofarad or over_range; frequency_hz. loop_bridge:
     method, arms_ohm; balance_ohm or over_range (varley); frequency_hz (capacitance). pulse_echo:
-    sign; echo_ns, trace (and healthy_trace) or over_range.
+    sign; echo_ns, trace (and healthy_trace) or over_range. heat: warm_to_m, seen_at_m or
+    over_range; within_m, sought.
     """
 
     meter: Annotated[
@@ -343,6 +358,44 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         ]
         | UnsetType
     ) = UNSET
+    warm_to_m: (
+        Annotated[
+            _NotNegative,
+            Meta(
+                description="heat: energised, the cable is warm up to here, from the cold joint "
+                "[m]; 0 where it is cold all along."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    seen_at_m: (
+        Annotated[
+            _NotNegative,
+            Meta(description="heat: a hot spot was found here, from the cold joint [m]."),
+        ]
+        | UnsetType
+    ) = UNSET
+    within_m: (
+        Annotated[
+            float,
+            Meta(
+                gt=0,
+                le=1e3,
+                description="heat: how far that place may be off, either way [m]; default 0.3.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    sought: (
+        Annotated[
+            Literal["edge", "spot"],
+            Meta(
+                description="heat, without a place: whether the edge of the warm part or a hot "
+                "spot is meant; default spot."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 METER_TABLES: dict[str, type[MeterTable]] = {
@@ -351,6 +404,7 @@ METER_TABLES: dict[str, type[MeterTable]] = {
     "capacitance_meter": CapacitanceMeterTable,
     "loop_bridge": LoopBridgeTable,
     "pulse_echo": PulseEchoTable,
+    "heat": HeatTable,
 }
 
 _EVERY_READING = ("meter", "across", "links", "note", "over_range")
@@ -366,4 +420,5 @@ READING_KEYS: dict[str, tuple[str, ...]] = {
     "capacitance_meter": (*_EVERY_READING, "nanofarad", "frequency_hz"),
     "loop_bridge": (*_EVERY_READING, "method", "arms_ohm", "balance_ohm", "frequency_hz"),
     "pulse_echo": (*_EVERY_READING, "sign", "echo_ns", "trace", "healthy_trace"),
+    "heat": (*_EVERY_READING, "warm_to_m", "seen_at_m", "within_m", "sought"),
 }

@@ -14,6 +14,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.errors import InputError, ScenarioError
+from cablesim.instruments.heat_survey import USUAL_WITHIN_M, HeatSurvey
 from cablesim.instruments.meters import LoopBridge, Meter, Ohmmeter, PulseEcho
 from cablesim.instruments.standard import (
     USUAL_FREQUENCY_HZ,
@@ -36,6 +37,7 @@ _UNIT = {
     "capacitance_meter": "nanofarad",
     "loop_bridge": "ohm",
     "pulse_echo": "ns",
+    "heat": "m",
 }
 # Fields of some meters that are keys as they stand.
 _METER_KEYS = (
@@ -249,6 +251,8 @@ def _fault(fault: Fault) -> _Table:
 
 
 def _meter(meter: Meter) -> _Table:
+    if isinstance(meter, HeatSurvey):
+        return {"kind": meter.kind}  # nothing about it can be told
     usual = usual_meter(meter.kind)
     unit = _UNIT[meter.kind]
     keys = {
@@ -288,7 +292,12 @@ def _entry(entry: Entry) -> _Table:
     table: _Table = {"meter": meter.name, "across": list(hookup.across)}
     if hookup.links:
         table["links"] = [[str(t) for t in group] for group in hookup.links]
-    if setting.method is not None:
+    if isinstance(meter, HeatSurvey):
+        if setting.within_m != USUAL_WITHIN_M:
+            table["within_m"] = _plain(setting.within_m)
+        if setting.method == "edge" and not (entry.reading and np.isfinite(entry.reading.shown)):
+            table["sought"] = setting.method
+    elif setting.method is not None:
         table["method"] = setting.method
     if setting.arms is not None:
         table["arms_ohm"] = [float(arm) for arm in setting.arms]
@@ -316,6 +325,9 @@ def _value(entry: Entry) -> _Table:
         return {"balance_ohm": shown} if entry.probe.setting.method == "varley" else {}
     if isinstance(meter, PulseEcho):
         return {"echo_ns": shown}
+    if isinstance(meter, HeatSurvey):
+        edge = entry.probe.setting.method == "edge"
+        return {"warm_to_m" if edge else "seen_at_m": shown}
     return {("at_least_" if entry.reading.at_least else "") + _UNIT[meter.kind]: shown}
 
 

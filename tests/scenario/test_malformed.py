@@ -74,6 +74,10 @@ def echo(**changes):
     )
 
 
+def warm(**changes):
+    return reading(**{"meter": '"heat"', "ohm": None, "warm_to_m": "9.5"} | changes)
+
+
 def meter(**changes):
     return cable() + table("[meter.pocket]", {"kind": '"ohmmeter"'}, changes)
 
@@ -315,7 +319,16 @@ FILES = [
     (reading(meter=None), "reading 1: meter is missing"),
     (reading(meter='"ohmeter"'), "reading 1: meter is 'ohmeter'", "did you mean ohmmeter?"),
     (meter() + reading(meter='"pokcet"').removeprefix(cable()), "did you mean pocket?"),
-    (reading(meter='"heat"'), "reading 1: meter is 'heat'", "not supported by this version"),
+    (reading(meter='"withstand_tester"'), "meter is 'withstand_tester'", "not supported by"),
+    (warm(warm_to_m="-1"), "reading 1: warm_to_m is -1", "at least 0"),
+    (warm(seen_at_m="3.0"), "warm_to_m and seen_at_m are several values", "keep one"),
+    (warm(within_m="0"), "reading 1: within_m is 0", "above 0"),
+    (warm(sought='"edge"'), "sought is for a reading without a place", "leave one of them out"),
+    (warm(warm_to_m=None, sought='"glow"'), "sought is 'glow'", "edge or spot"),
+    (warm(warm_to_m=None, ohm="3"), "ohm is not a known key of a reading with a heat"),
+    (warm(warm_to_m=None, warm_to_ft="3"), "did you mean warm_to_m, in metres?"),
+    (reading(warm_to_m="3.0"), "warm_to_m is not a known key of a reading with an ohmmeter"),
+    (meter(kind='"heat"', counts="9"), "meter.pocket.counts is not a known key"),
     (reading(meter="3"), "reading 1: meter is 3", "text in quotes"),
     (reading(across=None), "reading 1: across is missing", '["core1", "braid"]'),
     (reading(across='["core1"]'), "reading 1: across is ['core1']", "a list of 2"),
