@@ -40,7 +40,7 @@ __all__ = ["floor_figure", "floor_image"]
 
 _MM = 1 / 25.4  # inch
 _PAGE_MM = (210.0, 297.0)
-_WIDE_MM, _PLAN_MM, _TOP_MM, _LEFT_MM = 168.0, 128.0, 264.0, 24.0
+_WIDE_MM, _PLAN_MM, _TOP_MM, _LEFT_MM = 168.0, 126.0, 259.0, 24.0
 _BETWEEN_MM, _DETAIL_LOW_MM = 16.0, 38.0
 _DETAIL_WIDER = 1.5  # of its height, where the page allows, so that names have room beside it
 _SCALES = (
@@ -281,33 +281,39 @@ def _draw_detail(axes: Axes, answer: FloorAnswer) -> None:
     low, high = opening.freed_m
     axes.plot(*plan.stretch(low, high).T, color=INK, lw=3.0, zorder=5, solid_capstyle="butt")
     axes.plot(*plan.stretch(*opening.interval_m).T, **STRETCH | {"lw": 6.0}, zorder=6)
-    left, _, right, _ = opening.patch.bounds
-    (x0, x1), _ = axes.get_xlim(), axes.get_ylim()
+    left, bottom, right, top = opening.patch.bounds
+    # Names stand beside an upright opening, above and below a lying one.
+    lying = right - left > top - bottom
+    before, after = (bottom, top) if lying else (left, right)
+    ends = axes.get_ylim() if lying else axes.get_xlim()
     flags = [(plan.at(place), f"{place:.2f} m") for place in (low, high)]
     if answer.position_m is not None and answer.xy_m is not None:
         flags.append((np.array(answer.xy_m), f"best {answer.position_m:.2f} m"))
         axes.plot(*answer.xy_m, marker="o", ms=10, mfc="white", mec=INK, mew=1.6, zorder=9)
-    _flags(axes, right + 0.1 * (x1 - right), flags)
+    _flags(axes, after + 0.3 * (ends[1] - after), flags, lying=lying)
     told = f"begin here,\n{1000 * opening.begin_clear_m:.0f} mm clear"
-    _flags(axes, left - 0.1 * (left - x0), [(np.array(opening.begin_m), told)])
+    begin = [(np.array(opening.begin_m), told)]
+    _flags(axes, before - 0.3 * (before - ends[0]), begin, lying=lying)
     axes.plot(*opening.begin_m, marker="*", ms=14, mfc="white", mec=INK, mew=1.2, zorder=9)
     _run_names(axes, answer)
 
 
-def _flags(axes: Axes, x: float, flags: list[tuple[Any, str]]) -> None:
-    """Name places at the side of the opening, one below the other."""
-    low, high = axes.get_ylim()
-    apart = 0.055 * (high - low)
+def _flags(axes: Axes, aside: float, flags: list[tuple[Any, str]], *, lying: bool) -> None:
+    """Name places beside an upright opening, or above or below a lying one, none on another."""
+    along = 0 if lying else 1
+    low, high = axes.get_xlim() if lying else axes.get_ylim()
+    apart = (0.16 if lying else 0.055) * (high - low)
     last = -np.inf
-    for xy, text in sorted(flags, key=lambda flag: float(flag[0][1])):
-        last = max(float(xy[1]), last + apart)
+    for xy, text in sorted(flags, key=lambda flag: float(flag[0][along])):
+        last = max(float(xy[along]), last + apart)
+        beyond = aside > xy[1 - along]
         axes.annotate(
             text,
             xy,
-            xytext=(x, last),
+            xytext=(last, aside) if lying else (aside, last),
             fontsize=7.5,
-            ha="left" if x > xy[0] else "right",
-            va="center",
+            ha="center" if lying else "left" if beyond else "right",
+            va="center" if not lying else "bottom" if beyond else "top",
             zorder=8,
             annotation_clip=True,
             bbox={"fc": "white", "ec": "none", "pad": 0.8},

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from cablesim.report.marking import Mark
     from cablesim.report.predicted import Predicted
     from cablesim.scenario.scenario import Scenario
+    from cablesim.site.survey import Survey
 
 __all__ = ["answer_view", "labelled", "readings_table", "scenario_table", "stacked"]
 
@@ -137,6 +138,8 @@ def scenario_table(scenario: Scenario) -> Table:
     rows += stacked("Faults", [_true_fault_words(f, cable) for f in scenario.faults] or ["none"])
     meters = [f"{m.name} ({m.kind.replace('_', ' ')})" for m in scenario.meters.values()]
     rows += stacked("Meters", meters or ["the usual ones"])
+    if scenario.floor is not None:
+        rows.append(("Floor", Text(_floor_words(scenario.floor))))
     taken = len(scenario.readings)
     rows.append(("Readings", Text(f"{taken} taken, {len(scenario.entries) - taken} to predict")))
     return labelled(rows)
@@ -226,6 +229,21 @@ def _other_words(other: Alternative) -> str:
         return told
     first = other.faults[0]
     return f"{told}, {interval_words(first.intervals_m, decimals_for(first.open_m))}"
+
+
+def _floor_words(survey: Survey) -> str:
+    told = []
+    if survey.room is not None:
+        told.append(f"{survey.room.area_m2:.1f} m2")
+    if survey.has_route:
+        told.append("cable laid by rule" if survey.rule is not None else "cable surveyed")
+    else:
+        told.append("the way of the cable not stated")
+    if survey.tile_m is not None:
+        told.append("tiles of {:g} m by {:g} m".format(*survey.tile_m))
+    if survey.layers:
+        told.append("on top " + survey.layers[0].material)
+    return ", ".join(told)
 
 
 def _true_fault_words(fault: Fault, cable: Cable) -> str:

@@ -6,8 +6,10 @@ Needs the library ezdxf, the optional extra ``dxf`` of this package.
 from __future__ import annotations
 
 import io
+import logging
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,7 +18,7 @@ import numpy as np
 from cablesim.errors import InputError, ScenarioError
 from cablesim.site.opening import tile_grid
 from cablesim.site.plan import Plan
-from cablesim.site.room import Ring, Room, checked_points
+from cablesim.site.room import MOST_METRES, Ring, Room, checked_points
 
 if TYPE_CHECKING:
     from cablesim.site.ranking import Ranking
@@ -39,6 +41,8 @@ LAYERS = {
 
 _MOST_BYTES = 20 * 1024 * 1024
 _MOST_ENTITIES = 20_000
+_MOST_NUMBERS = 200_000  # in one line
+_MOST_BULGE = 100.0  # of a polyline's arc: one is half a circle
 # Curves of a drawing become chords no farther than this from the curve [m].
 _CHORD_M = 0.0005
 # Ends of lines that are drawn to meet do so within this [m].
@@ -176,10 +180,12 @@ def read_drawing(path: str | os.PathLike[str]) -> Drawing:
             raise ScenarioError(
                 "size in bytes", os.path.getsize(name), f"at most {_MOST_BYTES}", file=name
             )
-        document = ezdxf.readfile(name)
-        lines = _lines(ezdxf, document)
-    except InputError:
+        with _quiet():
+            lines = _lines(ezdxf, ezdxf.readfile(name))
+    except ScenarioError:
         raise
+    except InputError as error:
+        raise _in(name, error) from None
     except OSError as error:
         why = error.strerror or "it is no DXF drawing"
         raise ScenarioError(f"the drawing cannot be read ({why})", file=name) from None
@@ -192,9 +198,22 @@ def read_drawing(path: str | os.PathLike[str]) -> Drawing:
     try:
         return _drawing(lines)
     except InputError as error:
-        raise ScenarioError(
-            error.what, error.got, error.allowed, error.try_this, file=name
-        ) from None
+        raise _in(name, error) from None
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep the library's remarks on damaged drawings off the screen: one sentence is enough."""
+    log = logging.getLogger("ezdxf")
+    before, log.disabled = log.disabled, True
+    try:
+        yield
+    finally:
+        log.disabled = before
+
+
+def _in(name: str, error: InputError) -> ScenarioError:
+    return ScenarioError(error.what, error.got, error.allowed, error.try_this, file=name)
 
 
 def _lines(ezdxf: Any, document: Any) -> dict[str, list[np.ndarray]]:
@@ -210,11 +229,41 @@ def _lines(ezdxf: Any, document: Any) -> dict[str, list[np.ndarray]]:
         layer = str(entity.dxf.get("layer", "")).upper().replace("-", "_")
         if layer not in found or entity.dxftype() not in kinds:
             continue
+        _check_size(entity, unit_m)
         points = paths.make_path(entity).flattening(_CHORD_M / unit_m)
         xy = unit_m * np.array([(point.x, point.y) for point in points])
         if len(xy) >= 2 and np.all(np.isfinite(xy)):
             found[layer].append(xy)
     return found
+
+
+def _check_size(entity: Any, unit_m: float) -> None:
+    """Refuse what is larger than any floor: its curves would have chords without end."""
+    kind = entity.dxftype()
+    if kind == "LINE":
+        numbers = [*entity.dxf.start, *entity.dxf.end]
+    elif kind == "ARC":
+        numbers = [*entity.dxf.center, entity.dxf.radius]
+    elif kind == "LWPOLYLINE":
+        rows = entity.get_points("xyb")
+        numbers = [value for x, y, _ in rows for value in (x, y)]
+        bulges = [bulge for *_, bulge in rows]
+    elif kind == "POLYLINE":
+        numbers = [value for vertex in entity.vertices for value in vertex.dxf.location]
+        bulges = [vertex.dxf.get("bulge", 0.0) for vertex in entity.vertices]
+    else:
+        points = [*entity.control_points, *entity.fit_points]
+        numbers = [float(value) for point in points for value in point]
+    if kind not in ("LWPOLYLINE", "POLYLINE"):
+        bulges = []
+    largest_m = max((abs(unit_m * float(value)) for value in numbers), default=0.0)
+    flat = all(abs(float(bulge)) <= _MOST_BULGE for bulge in bulges)
+    if not (largest_m <= MOST_METRES and flat and len(numbers) <= _MOST_NUMBERS):
+        raise InputError(
+            f"the {kind} on layer {entity.dxf.layer}",
+            allowed=f"no larger than a floor, {MOST_METRES:g} m",
+            try_this="a drawing in millimetres must say so in its units",
+        )
 
 
 def _drawing(lines: dict[str, list[np.ndarray]]) -> Drawing:

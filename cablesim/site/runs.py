@@ -13,9 +13,10 @@ from cablesim.site.route import Route
 
 __all__ = ["Neighbour", "Run", "neighbours_of", "run_graph", "runs_of"]
 
-# A run is straight to within this angle, and at least so long; all else is a bend.
+# A run is straight to within this angle and longer than the step from one run to the next, which
+# is at most this; among shorter ones a quarter of the longest will do. All else is a bend.
 _STRAIGHT_RAD = np.radians(15.0)
-_LEAST_RUN_M = 0.15
+_LEAST_RUN_M, _LEAST_SHARE, _LEAST_AT_ALL_M = 0.35, 0.25, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +83,11 @@ def runs_of(route: Route) -> tuple[Run, ...]:
             turned = (heading[leg] - heading[first] + np.pi) % (2 * np.pi) - np.pi
             if abs(turned) < _STRAIGHT_RAD:
                 continue
-        if passed[leg] - passed[first] >= _LEAST_RUN_M:
-            straights.append((float(passed[first]), float(passed[leg])))
+        straights.append((float(passed[first]), float(passed[leg])))
         first = leg
+    longest_m = max(high - low for low, high in straights)
+    least_m = min(_LEAST_RUN_M, max(_LEAST_SHARE * longest_m, _LEAST_AT_ALL_M))
+    straights = [(low, high) for low, high in straights if high - low >= least_m]
     if not straights:
         straights = [(0.0, route.length_m)]
     cuts = [(a[1] + b[0]) / 2 for a, b in pairwise(straights)]

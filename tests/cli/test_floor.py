@@ -94,3 +94,8 @@ def test_locate_adds_the_floor_where_there_is_one(cablesim, bathroom, scenario):
     alone = json.loads(cablesim("floor", bathroom, "--json").out)
     assert told["floor"] == alone
     assert "floor" not in json.loads(cablesim("locate", scenario(), "--json").out)
+
+
+def test_check_says_what_is_known_of_the_floor(cablesim, bathroom):
+    told = cablesim("check", bathroom).out
+    assert "7.2 m2, cable laid by rule, tiles of 0.3 m by 0.3 m, on top tile" in told

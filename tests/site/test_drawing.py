@@ -67,10 +67,12 @@ def test_arcs_become_short_chords(tmp_path):
     assert route.length_m == pytest.approx(2 + 0.1 * np.pi, rel=1e-2)
 
 
-def drawn_with(*lines, layer="CABLE"):
+def drawn_with(*lines, layer="CABLE", arc=0.0):
     document = ezdxf.new("R2010", units=6)
     for line in lines:
         document.modelspace().add_lwpolyline(line, dxfattribs={"layer": layer})
+    if arc:
+        document.modelspace().add_arc((0, 0), arc, 0, 90, dxfattribs={"layer": layer})
     return document
 
 
@@ -79,7 +81,9 @@ def drawn_with(*lines, layer="CABLE"):
     [
         (lambda: drawn_with([(0, 0), (1, 0)], layer="OTHER"), "no line on a layer CABLE"),
         (lambda: drawn_with([(0, 0), (1, 0)], [(0, 1), (1, 1)]), "CABLE holds 2 separate lines"),
-        (lambda: drawn_with([(0, 0), (9000, 0)]), "divided by 1000"),
+        (lambda: drawn_with([(0, 0), (9000, 0)]), "larger than a floor, 1000 m"),
+        (lambda: drawn_with([(0, 0, 0, 0, 1e200), (1, 0, 0, 0, 0)]), "larger than a floor"),
+        (lambda: drawn_with([(0, 0), (1, 0)], arc=1e30), "larger than a floor"),
     ],
 )
 def test_a_drawing_without_one_cable_is_refused(tmp_path, document, why):
