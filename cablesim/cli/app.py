@@ -19,6 +19,7 @@ from cablesim.cli.export import export
 from cablesim.cli.floor import floor
 from cablesim.cli.heat import heat
 from cablesim.cli.insulation import insulation
+from cablesim.cli.limits import limits
 from cablesim.cli.locate import locate
 from cablesim.cli.predict import predict
 from cablesim.errors import InputError
@@ -58,6 +59,7 @@ for _command in (
     demo,
     predict,
     locate,
+    limits,
     energise,
     floor,
     echo,

@@ -7,10 +7,10 @@ information on the unknowns is
     F = S^T diag(1 / s_i^2) S + diag(0, ..., 0, 1 / u_k^2)
 
 and no unbiased estimator has a smaller variance than the diagonal of ``F^-1`` (Cramer and Rao). The
-second term is what is known beforehand of tolerance, capacitances, leads and gains, by the standard
-deviations ``u_k`` of their limits; places and resistances have none. With it the bound is that of
-van Trees, in the form that mixes unknowns with and without a prior; without it nothing but the
-readings speaks.
+second term is what is known beforehand of tolerance, capacitances, leads, gains and of the fault's
+resistance, by the standard deviations ``u_k`` of their limits; places have none. With it the bound
+is that of van Trees, in the form that mixes unknowns with and without a prior; without it nothing
+but the readings speaks.
 
 What is meant by a bound here: limits of accuracy are rectangular, and a rectangular error has no
 Fisher information of its own, since what it allows ends abruptly. The bound puts normal errors of
@@ -52,8 +52,8 @@ NORMAL_95 = 1.959964
 
 # A column of which less than this share stands out of all others is lost among them.
 _LOST = 1e-7
-# An unknown of which a million standard deviations (metres, or natural logarithms of a resistance)
-# do not move a reading by its noise has nothing to do with it.
+# An unknown of which a million standard deviations (or metres) do not move a reading by its noise
+# has nothing to do with it.
 _MOVES = 1e-6
 
 
@@ -83,8 +83,8 @@ class Bound:
         return self.deviation[:, : self.places]
 
     @property
-    def resistance_ratio(self) -> FloatArray:
-        """Of the logarithm of each resistance: 0.1 is about 10 %, shape (batch, resistances)."""
+    def resistance_ohm(self) -> FloatArray:
+        """Of each resistance [ohm], shape (batch, resistances)."""
         return self.deviation[:, self.places : self.places + self.resistances]
 
 
@@ -126,7 +126,7 @@ def bound(
     probes
         The readings.
     prior
-        Whether what is known beforehand of cable and meters counts. Places and resistances have no
+        Whether what is known beforehand of cable, meters and resistances counts. Places have no
         prior either way.
     given
         Limits of what is otherwise taken as given.

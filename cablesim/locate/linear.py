@@ -18,7 +18,13 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.parameters import Unknowns
-from cablesim.locate.prior import Hypothesis, PlacePrior
+from cablesim.locate.prior import (
+    DEGRADED_OHM,
+    JOINT_OHM,
+    SHORT_OHM,
+    Hypothesis,
+    PlacePrior,
+)
 
 __all__ = ["Given", "Linear", "Unknown", "linearised"]
 
@@ -29,6 +35,7 @@ _OHM = (1e-6, 1e15)
 # Even a perfect meter has this noise, as a share of what it indicates.
 _LEAST_NOISE = 1e-9
 # Factors up and down by which `Unknowns` lets these vary.
+OHM_RANGES = {"short": SHORT_OHM, "degraded": DEGRADED_OHM, "joint": JOINT_OHM}
 FACTORS = {"braid resistance": 2.0, "healthy insulation": 30.0}
 
 
@@ -74,7 +81,7 @@ class Linear:
     Parameters
     ----------
     unknowns
-        Places [m], logarithms of the faults' resistances, then what is uncertain of cable and
+        Places [m], resistances of the faults [ohm], then what is uncertain of cable and
         meters.
     places, resistances
         How many of the leading unknowns are places, and how many come next that are resistances.
@@ -173,6 +180,9 @@ def linearised(
     values = values.reshape(len(ends) + 1, len(z), len(probes))
     exact, moved = values[0], values[1:]
     slopes = list((moved[::2] - moved[1::2]) / (2 * step * scale)[:, None, None])
+    for k in range(unknowns.places, grid):
+        # From the logarithm to ohms.
+        slopes[k] = slopes[k] / (_OHM[0] * (_OHM[1] / _OHM[0]) ** z[:, k])[:, None]
     of_given = _of_given(cable, given or Given())
     for _, near in of_given:
         pair = [replace(unknowns, cable=near(sign)).exact(z, probes) for sign in (1.0, -1.0)]
@@ -218,8 +228,16 @@ def _presumed(cable: Cable, faults: tuple[Fault, ...]) -> tuple[Hypothesis, Floa
 
 
 def _of_faults(hypothesis: Hypothesis) -> list[Unknown]:
-    places = [Unknown("place", "m", np.inf)] * hypothesis.places
-    return places + [Unknown("fault resistance", "ln", np.inf)] * len(hypothesis.resistances)
+    found = [Unknown("place", "m", np.inf)] * hypothesis.places
+    for fault, limits in zip(hypothesis.faults, hypothesis.ohm_ranges, strict=True):
+        if limits is not None:
+            low, high = OHM_RANGES[fault.kind]
+            # Even in the logarithm, as a deviation in ohms: on a scale of logarithms a straight
+            # line would hold good for a small part of such a range only.
+            decades = np.log(high / low)
+            square = (high**2 - low**2) / (2 * decades) - ((high - low) / decades) ** 2
+            found.append(Unknown("fault resistance", "ohm", float(square) ** 0.5))
+    return found
 
 
 def _of_cable(cable: Cable, name: str) -> Unknown:
