@@ -144,7 +144,7 @@ def bound(
     >>> short = Short(("core1", "braid"), 12.4, 55.0)
     >>> least = bound(cable, (short,), standard_probes(cable)[:3])
     >>> round(NORMAL_95 * float(least.place_m[0, 0]), 2)
-    0.21
+    0.18
     """
     return bound_of(linearised(cable, faults, probes, given=given), prior=prior)
 
