@@ -19,6 +19,15 @@ def locate(
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the answer into this file.")
     ] = None,
+    budget: Annotated[
+        bool, typer.Option("--budget", help="Say what the uncertainty of the place is made of.")
+    ] = False,
+    method: Annotated[
+        str | None,
+        typer.Option(
+            metavar="NAME", help="Answer by this classical method as well, or by all of them."
+        ),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
     """Say from the readings what is broken, where, and how sure.
@@ -29,10 +38,14 @@ def locate(
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
 
-    from cablesim.report.answer import answered
+    from cablesim.report.answer import answered, beside
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    if method is not None:
+        from cablesim.locate.classical import methods_named
+
+        methods_named(method)
     mind_odd_values(found)
     with waiting("weighing what may be broken"):
         try:
@@ -52,12 +65,17 @@ def locate(
         from cablesim.report.floor import floor_of_estimate
 
         floor = floor_of_estimate(found, answer.estimate)
+    more = beside(found, answer.estimate, budget=budget, method=method)
     if as_json:
-        show_json(answer.to_dict() | ({"floor": floor.to_dict()} if floor else {}))
+        show_json(answer.to_dict() | more.to_dict() | ({"floor": floor.to_dict()} if floor else {}))
         return
     from cablesim.report.tables import answer_view
 
     show(answer_view(answer))
+    if budget or method is not None:
+        from cablesim.report.beside_tables import beside_view
+
+        show(beside_view(more, answer.estimate))
     if floor is not None:
         from cablesim.report.floor_tables import floor_section
 

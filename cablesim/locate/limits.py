@@ -44,6 +44,7 @@ __all__ = [
     "bound_of",
     "information",
     "placeable",
+    "standing_out",
     "whitened",
 ]
 
@@ -212,21 +213,34 @@ def bound_of(linear: Linear, *, prior: bool = True) -> Bound:
     count = rows.shape[-1]
     deviation = np.full((len(rows), count), np.inf)
     for k in range(count):
-        left = _left_of(columns, k)
+        left = np.linalg.norm(standing_out(columns, k), axis=-1)
         seen = (left > _LOST) & (norms[:, 0, k] > 0)
         deviation[seen, k] = 1 / (left[seen] * norms[seen, 0, k])
     return Bound(linear.unknowns, linear.places, linear.resistances, deviation)
 
 
-def _left_of(columns: FloatArray, k: int) -> FloatArray:
-    """Length of what stands out of column k of all others, each of length 1; shape (batch,)."""
+def standing_out(columns: FloatArray, k: int) -> FloatArray:
+    """What stands out of one column once all that lies in the others is taken off it.
+
+    Parameters
+    ----------
+    columns : ndarray, shape (batch, rows, unknowns)
+        Each of length 1, or of nothing but zeros.
+    k
+        Number of the column.
+
+    Returns
+    -------
+    ndarray, shape (batch, rows)
+        At right angles to all other columns.
+    """
     mine, others = columns[..., k], np.delete(columns, k, axis=-1)
     if others.shape[-1] == 0:
-        return np.asarray(np.linalg.norm(mine, axis=-1))
+        return np.asarray(mine)
     axes, sizes, _ = np.linalg.svd(others, full_matrices=False)
     axes = np.where((sizes > _LOST * np.maximum(sizes[..., :1], 1e-300))[..., None, :], axes, 0.0)
     shares = np.einsum("brc,br->bc", axes, mine)
-    return np.asarray(np.linalg.norm(mine - np.einsum("brc,bc->br", axes, shares), axis=-1))
+    return np.asarray(mine - np.einsum("brc,bc->br", axes, shares))
 
 
 def placeable(

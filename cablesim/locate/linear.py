@@ -83,8 +83,9 @@ class Linear:
     unknowns
         Places [m], resistances of the faults [ohm], then what is uncertain of cable and
         meters.
-    places, resistances
-        How many of the leading unknowns are places, and how many come next that are resistances.
+    places, resistances, of_cable
+        How many of the leading unknowns are places, how many come next that are resistances, and
+        how many after these belong to the cable.
     indicated : ndarray, shape (batch, readings)
         What the meters indicate before counts and rounding, in their units.
     slopes : ndarray, shape (batch, readings, unknowns)
@@ -97,6 +98,7 @@ class Linear:
     unknowns: tuple[Unknown, ...]
     places: int
     resistances: int
+    of_cable: int
     indicated: FloatArray
     slopes: FloatArray
     noise: FloatArray
@@ -189,7 +191,7 @@ def linearised(
         moved = np.concatenate([moved, pair])
         slopes.append((pair[0] - pair[1]) / 2)
     return _with_meters(
-        (hypothesis, grid),
+        (hypothesis, grid, len(of_cable)),
         [*_of_faults(hypothesis), *of_cable, *(unknown for unknown, _ in of_given)],
         probes,
         exact,
@@ -279,7 +281,7 @@ def _of_given(cable: Cable, given: Given) -> list[tuple[Unknown, Callable[[float
 
 
 def _with_meters(
-    what: tuple[Hypothesis, int],
+    what: tuple[Hypothesis, int, int],
     unknowns: list[Unknown],
     probes: Sequence[Probe],
     exact: FloatArray,
@@ -288,7 +290,7 @@ def _with_meters(
     shown: Sequence[float] | None,
 ) -> Linear:
     """Put leads, gains, counts and rounding of the meters on the exact values."""
-    hypothesis, grid = what
+    hypothesis, grid, of_cable = what
     indicated, noise = exact.copy(), np.empty_like(exact)
     numbers = np.empty(exact.shape, int)
     silent = np.empty(exact.shape, bool)
@@ -326,4 +328,4 @@ def _with_meters(
                 slopes.append(np.where(by & (numbers == number), indicated / 100, 0.0))
     joined = np.where(silent[..., None], 0.0, np.stack(slopes, axis=-1))
     places = hypothesis.places
-    return Linear(tuple(unknowns), places, grid - places, indicated, joined, noise)
+    return Linear(tuple(unknowns), places, grid - places, of_cable, indicated, joined, noise)

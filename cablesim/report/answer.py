@@ -10,11 +10,14 @@ from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate import locate
+from cablesim.locate.budget import Budget, Declined
+from cablesim.locate.budget import budget as split
+from cablesim.locate.classical import Worked, methods_named, worked
 from cablesim.locate.estimate import Estimate
 from cablesim.report.marking import Mark, mark
 from cablesim.scenario.scenario import Scenario
 
-__all__ = ["Answer", "answered", "bag_of"]
+__all__ = ["Answer", "Beside", "answered", "bag_of", "beside"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,60 @@ def answered(scenario: Scenario) -> Answer:
         bag=bag_of(scenario),
     )
     return Answer(scenario.cable, estimate, scenario.title, mark(estimate, scenario.faults))
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What stands beside an answer where somebody asked for it.
+
+    Parameters
+    ----------
+    budget
+        What the uncertainty of the place is made of; None where nobody asked.
+    methods
+        Classical methods by name, each with its answer or why there is none.
+    """
+
+    budget: Budget | Declined | None = None
+    methods: tuple[tuple[str, Worked | Declined], ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """The keys that they add to ``cablesim locate --json``."""
+        told: dict[str, Any] = {}
+        if self.budget is not None:
+            told["budget"] = self.budget.to_dict()
+        if self.methods:
+            told["methods"] = [{"method": name} | each.to_dict() for name, each in self.methods]
+        return told
+
+
+def beside(
+    scenario: Scenario, estimate: Estimate, *, budget: bool = False, method: str | None = None
+) -> Beside:
+    """Error budget and classical methods beside an answer.
+
+    Parameters
+    ----------
+    scenario
+        The readings.
+    estimate
+        The answer.
+    budget
+        Whether to split its uncertainty.
+    method
+        Name of a classical method, or ``"all"``.
+
+    Raises
+    ------
+    InputError
+        If there is no such method.
+    """
+    cable, readings = scenario.cable, scenario.readings
+    names = methods_named(method) if method is not None else ()
+    return Beside(
+        split(cable, readings, estimate) if budget else None,
+        tuple((name, worked(name, cable, readings)) for name in names),
+    )
 
 
 def bag_of(scenario: Scenario) -> tuple[Probe, ...]:

@@ -128,3 +128,41 @@ def test_readings_without_a_value_are_refused_by_name_of_the_file(refused, scena
     message = refused("locate", path)
     assert str(path) in message
     assert "reading" in message
+
+
+def test_budget_and_methods_stand_beside_the_answer(cablesim, scenario):
+    path = scenario()
+    told = json.loads(cablesim("locate", path, "--json", "--budget", "--method", "all").out)
+    check_contract(told)
+    budget = told["budget"]
+    assert sum(entry["share"] for entry in budget["inputs"]) == pytest.approx(1.0)
+    low, high = told["faults"][0]["interval_m"]
+    assert 2 * budget["expanded_m"] == pytest.approx(high - low, rel=0.3)
+    methods = {each["method"]: each for each in told["methods"]}
+    by_hand = methods["three_readings"]["estimate"]["faults"][0]
+    assert by_hand["position_m"] == pytest.approx(told["faults"][0]["position_m"], abs=0.05)
+    assert "loop bridge" in methods["murray"]["declined"]
+    words = cablesim("locate", path, "--budget", "--method", "three_readings")
+    assert words.code == 0
+    for wanted in ("Error budget", "leads, pocket", "Combined standard", "three readings"):
+        assert wanted in words.out
+    assert max(len(line) for line in words.out.splitlines()) <= 80
+
+
+def test_without_asking_there_is_neither(cablesim, scenario):
+    told = json.loads(cablesim("locate", scenario(), "--json").out)
+    assert not {"budget", "methods"} & set(told)
+
+
+def test_a_budget_of_nothing_is_declined_in_words(cablesim, scenario):
+    text = scenario().read_text()
+    fault = text[text.index("[[fault]]") : text.index("[meter.pocket]")]
+    path = scenario((fault, ""), ("ohm = 73.7", "over_range = true"),
+                    ("ohm = 125.5", "over_range = true"))  # fmt: skip
+    told = json.loads(cablesim("locate", path, "--json", "--budget").out)
+    assert "declined" in told["budget"]
+    assert "No error budget" in cablesim("locate", path, "--budget").out
+
+
+def test_an_unknown_method_is_refused_with_the_nearest(refused, scenario):
+    assert "did you mean murray" in refused("locate", scenario(), "--method", "muray")
