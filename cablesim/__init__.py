@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from cablesim.cable.conductors import Conductor as Conductor
     from cablesim.cable.faults import Break as Break
     from cablesim.cable.faults import Degraded as Degraded
+    from cablesim.cable.faults import Flashover as Flashover
     from cablesim.cable.faults import Joint as Joint
     from cablesim.cable.faults import Short as Short
     from cablesim.cable.geometry import Geometry as Geometry
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from cablesim.instruments.readings import Reading as Reading
     from cablesim.instruments.readings import measure as measure
     from cablesim.instruments.readings import predict as predict
+    from cablesim.instruments.withstand_tester import WithstandTester as WithstandTester
     from cablesim.line.energised import energise as energise
     from cablesim.line.energised import power_profile as power_profile
     from cablesim.line.energised import usual_supply as usual_supply
@@ -51,6 +53,7 @@ _HOME = {
     "Conductor": "cablesim.cable.conductors",
     "Break": "cablesim.cable.faults",
     "Degraded": "cablesim.cable.faults",
+    "Flashover": "cablesim.cable.faults",
     "Joint": "cablesim.cable.faults",
     "Short": "cablesim.cable.faults",
     "Geometry": "cablesim.cable.geometry",
@@ -66,6 +69,7 @@ _HOME = {
     "PulseEcho": "cablesim.instruments.pulse_echo",
     "Probe": "cablesim.instruments.readings",
     "Reading": "cablesim.instruments.readings",
+    "WithstandTester": "cablesim.instruments.withstand_tester",
     "measure": "cablesim.instruments.readings",
     "predict": "cablesim.instruments.readings",
     "energise": "cablesim.line.energised",

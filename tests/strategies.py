@@ -14,7 +14,7 @@ from cablesim.cable.braid import Braid
 from cablesim.cable.cable import Cable
 from cablesim.cable.conductors import Conductor
 from cablesim.cable.construction import CONSTRUCTIONS
-from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.cable.geometry import Geometry
 from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
@@ -29,6 +29,7 @@ from cablesim.instruments.meters import (
     Ohmmeter,
     PulseEcho,
     Setting,
+    WithstandTester,
 )
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
@@ -143,13 +144,14 @@ def positions(cable):
 
 
 @st.composite
-def faults(draw, cable, kinds=("short", "break", "joint", "degraded")):
+def faults(draw, cable, kinds=("short", "break", "joint", "degraded", "flashover")):
     """One fault that this cable can have."""
     kind = draw(st.sampled_from(kinds))
     if kind == "short":
         side = draw(st.sampled_from(["near", "far"]))
         resistance_ohm = draw(st.just(0.0) | log_uniform(1e-3, 1e6))
-        return Short(draw(pairs(cable)), draw(positions(cable)), resistance_ohm, side)
+        drift = draw(st.just(0.0) | st.floats(1.0, 500.0))
+        return Short(draw(pairs(cable)), draw(positions(cable)), resistance_ohm, side, drift)
     if kind == "break":
         cut = draw(st.lists(st.sampled_from(cable.conductors), min_size=1, unique=True).map(tuple))
         left = draw(st.none() | log_uniform(1e3, 1e9))
@@ -160,6 +162,11 @@ def faults(draw, cable, kinds=("short", "break", "joint", "degraded")):
         return Joint(conductor, draw(positions(cable)), draw(log_uniform(1e-2, 1e4)))
     resistance_ohm = draw(log_uniform(1e2, 1e10))
     between = draw(pairs(cable))
+    if kind == "flashover":
+        breakdown_volt = draw(log_uniform(10.0, 1e4))
+        arc_volt = draw(st.floats(0.0, 1.0)) * breakdown_volt
+        leakage_ohm = draw(st.just(float("inf")) | st.just(resistance_ohm))
+        return Flashover(between, draw(positions(cable)), breakdown_volt, arc_volt, leakage_ohm)
     if draw(st.booleans()):
         return Degraded.at(between, draw(positions(cable)), resistance_ohm)
     from_m, to_m = sorted(draw(st.tuples(positions(cable), positions(cable))))
@@ -190,6 +197,13 @@ def meters(draw, name):
         step = draw(st.sampled_from([0.01, 0.1, 1.0]))
         top = step * draw(st.floats(1e3, 1e6))
         return LoopBridge(name=name, resolution=step, top_range=top, counts=top / step, **fields)
+    if kind is WithstandTester:
+        fields |= draw(_given(limit_milliamp=st.floats(0.1, 50.0), least_volt=st.floats(0.0, 500)))
+        return WithstandTester(name=name, volt_per_second=draw(st.floats(10.0, 500.0)), **fields)
+    if kind is InsulationTester:
+        fields |= draw(
+            _given(limit_milliamp=st.floats(1.0, 15.0), open_volt_percent=st.floats(101.0, 125.0))
+        )
     if draw(st.booleans()):
         counts = draw(st.sampled_from([2000.0, 4000.0, 6000.0, 50000.0]))
         step = draw(st.sampled_from([0.001, 0.01, 0.1]))
@@ -241,6 +255,8 @@ def probes(draw, cable, meter):
         setting = Setting(method=draw(st.sampled_from(SOUGHT)), within_m=within_m)
     elif isinstance(meter, InsulationTester):
         setting = Setting(test_volt=draw(st.sampled_from([None, 100.0, 250.0, 500.0, 1000.0])))
+    elif isinstance(meter, WithstandTester):
+        setting = Setting(limit_milliamp=draw(st.none() | st.floats(0.1, 50.0)))
     elif isinstance(meter, CapacitanceMeter):
         setting = Setting(frequency_hz=draw(st.sampled_from([None, 100.0, 1000.0, 10e3])))
     elif isinstance(meter, LoopBridge):
@@ -259,6 +275,8 @@ def readings(draw, probe):
         steps = round(probe.meter.divisions)
         share = st.integers(0, steps).map(lambda k: k / steps) | st.floats(0.0, 1.0)
         return Reading(probe, draw(share))
+    if isinstance(probe.meter, WithstandTester):
+        return Reading(probe, draw(st.floats(1.0, 2500.0)), unsteady=draw(st.booleans()))
     at_least = isinstance(probe.meter, InsulationTester) and draw(st.booleans())
     return Reading(probe, draw(st.just(0.0) | log_uniform(1e-3, 2e7)), at_least)
 
@@ -307,7 +325,7 @@ def scenarios(draw, max_faults=3, max_readings=5):
     """A whole scenario."""
     cable = draw(cables())
     broken = draw(st.lists(faults(cable), max_size=max_faults))
-    usual = [Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge]
+    usual = [Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge, WithstandTester]
     names = draw(st.lists(st.sampled_from([*METER_NAMES, "ohmmeter"]), unique=True, max_size=3))
     bag = [draw(meters(name)) for name in names]
     own = {meter.name for meter in bag}
@@ -322,7 +340,8 @@ def scenarios(draw, max_faults=3, max_readings=5):
         note = draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=20))
         entries.append(Entry.of(what, seconds, note))
     taken = [entry.reading for entry in entries if entry.reading is not None]
-    assume(not any(a.contradicts(b) for a, b in combinations(taken, 2)))
+    drifts = any(getattr(fault, "drift_percent", 0.0) for fault in broken)
+    assume(drifts or not any(a.contradicts(b) for a, b in combinations(taken, 2)))
     return Scenario(
         cable=cable,
         faults=tuple(broken),

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.instruments.meters import CapacitanceMeter, PulseEcho
 from cablesim.instruments.readings import predict
 from cablesim.locate.closed_forms import (
@@ -46,7 +46,7 @@ def test_own_scenarios_cover_the_ways_to_damage_a_cable():
     assert len({scenario.title for scenario in scenarios}) == len(scenarios) >= 10
     assert {scenario.cable.construction.name for scenario in scenarios} == {"twin", "single"}
     kinds = {type(fault) for scenario in scenarios for fault in scenario.faults}
-    assert kinds == {Short, Break, Joint, Degraded}
+    assert kinds == {Short, Break, Joint, Degraded, Flashover}
     assert sorted({len(scenario.faults) for scenario in scenarios}) == [0, 1, 2]
 
 

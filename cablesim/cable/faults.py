@@ -18,6 +18,9 @@ from cablesim.errors import InputError
 
 __all__ = ["Break", "Degraded", "Fault", "Flashover", "Joint", "Short"]
 
+# A resistance that changes by more than tenfold is not one.
+MOST_DRIFT_PERCENT = 1000.0
+
 
 def _pair(between: tuple[str, ...]) -> tuple[str, str]:
     if len(between) != 2 or between[0] == between[1]:
@@ -49,12 +52,16 @@ class Short:
         Resistance of the path [ohm]; infinite is no fault.
     side
         On which side of a break at the very same position it lies, seen from the cold joint.
+    drift_percent
+        How unsteady it is: at each reading the resistance is up to this much more, or as many
+        times less [%].
     """
 
     between: tuple[str, str]
     at_m: Real
     resistance_ohm: Real
     side: str = "near"
+    drift_percent: float = 0.0
     kind = "short"
 
     def __post_init__(self) -> None:
@@ -62,6 +69,7 @@ class Short:
         _side(self.side)
         require("at_m", self.at_m)
         require("resistance_ohm", self.resistance_ohm, at_least=0.0, infinite=True)
+        require("drift_percent", self.drift_percent, at_least=0.0, at_most=MOST_DRIFT_PERCENT)
 
     @property
     def position_m(self) -> Real:
@@ -151,12 +159,16 @@ class Degraded:
         The stretch, positions from the cold joint [m].
     resistance_ohm
         Insulation resistance of the whole stretch [ohm].
+    drift_percent
+        How unsteady it is: at each reading the resistance is up to this much more, or as many
+        times less [%].
     """
 
     between: tuple[str, str]
     from_m: Real
     to_m: Real
     resistance_ohm: Real
+    drift_percent: float = 0.0
     kind = "degraded"
 
     def __post_init__(self) -> None:
@@ -164,6 +176,7 @@ class Degraded:
         require("from_m", self.from_m)
         require("to_m", self.to_m)
         require("resistance_ohm", self.resistance_ohm, above=0.0, infinite=True)
+        require("drift_percent", self.drift_percent, at_least=0.0, at_most=MOST_DRIFT_PERCENT)
         if np.any(np.asarray(self.to_m) < np.asarray(self.from_m)):
             raise InputError(
                 what="to_m",
@@ -173,7 +186,13 @@ class Degraded:
             )
 
     @classmethod
-    def at(cls, between: tuple[str, str], at_m: Real, resistance_ohm: Real) -> Degraded:
+    def at(
+        cls,
+        between: tuple[str, str],
+        at_m: Real,
+        resistance_ohm: Real,
+        drift_percent: float = 0.0,
+    ) -> Degraded:
         """Insulation that leaks at one point.
 
         Parameters
@@ -184,8 +203,10 @@ class Degraded:
             Position from the cold joint [m].
         resistance_ohm
             Resistance of the leak [ohm].
+        drift_percent
+            As for a stretch [%].
         """
-        return cls(between, at_m, at_m, resistance_ohm)
+        return cls(between, at_m, at_m, resistance_ohm, drift_percent)
 
     @property
     def position_m(self) -> Real:

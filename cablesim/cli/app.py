@@ -22,6 +22,7 @@ from cablesim.cli.insulation import insulation
 from cablesim.cli.limits import limits
 from cablesim.cli.locate import locate
 from cablesim.cli.predict import predict
+from cablesim.cli.withstand import withstand
 from cablesim.errors import InputError
 
 __all__ = ["BAD_INPUT", "INTERRUPTED", "app", "main"]
@@ -65,6 +66,7 @@ for _command in (
     echo,
     heat,
     insulation,
+    withstand,
     check,
     cable,
     export,

@@ -42,6 +42,8 @@ class Setting:
         Frequency of a capacitance meter [Hz].
     method
         Method of a loop bridge; what a heat survey looks for, ``edge`` or ``spot``.
+    limit_milliamp
+        Current at which a withstand tester trips [mA], where it is set for one reading.
     arms
         Ratio arms of a loop bridge next to its first and its second lead [ohm or divisions].
     sign
@@ -54,6 +56,7 @@ class Setting:
     seconds: float | None = None
     frequency_hz: float | None = None
     method: str | None = None
+    limit_milliamp: float | None = None
     arms: tuple[float, float] | None = None
     sign: str | None = None
     within_m: float | None = None
@@ -91,6 +94,8 @@ class Meter:
     # Whether it sees where the faults are (`exact_of`) and not what the network between its leads
     # is (`exact`).
     sees_places: ClassVar[bool] = False
+    # Whether its readings count as evidence of where the damage is.
+    used_by_locate: ClassVar[bool] = True
 
     name: str
     accuracy_percent: float
@@ -164,6 +169,12 @@ class Meter:
         """The same of a meter that sees places, straight from the cable and its faults."""
         raise NotImplementedError
 
+    def unseen(
+        self, cable: Cable, faults: tuple[Fault, ...], hookup: Hookup, setting: Setting
+    ) -> FloatArray | float:
+        """How far a reading may be off without anything to be seen, in the meter's unit."""
+        return 0.0
+
     def range_of(self, value: FloatArray | float) -> NDArray[np.int64]:
         """Number of the range that the meter chooses for an indicated value; 0 is the lowest."""
         decades = np.log10(np.maximum(np.abs(value), 1e-300) / self.range_from(1))
@@ -181,6 +192,11 @@ class Meter:
     def over_range_from(self, setting: Setting) -> float:
         """Indicated value from which the display says over range, in the meter's unit."""
         return self.range_from(self.ranges)
+
+    @property
+    def lowest_shown(self) -> float:
+        """Least number on the display, in the meter's unit; whatever is less shows as it."""
+        return 0.0
 
     def least(self, setting: Setting) -> float:
         """Least exact value, in the meter's unit; the display shows no less than zero."""

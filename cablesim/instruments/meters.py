@@ -13,6 +13,7 @@ from cablesim.instruments.insulation_tester import InsulationTester
 from cablesim.instruments.loop_bridge import LoopBridge
 from cablesim.instruments.meter import MOST_RANGES, Meter, Setting, ohms
 from cablesim.instruments.pulse_echo import PulseEcho
+from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.line.circuit import TerminalNetwork
 from cablesim.line.terminals import Hookup
 
@@ -27,6 +28,7 @@ __all__ = [
     "Ohmmeter",
     "PulseEcho",
     "Setting",
+    "WithstandTester",
 ]
 
 
@@ -91,5 +93,13 @@ class CapacitanceMeter(Meter):
 
 METER_KINDS: dict[str, type[Meter]] = {
     meter.kind: meter
-    for meter in (Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge, PulseEcho, HeatSurvey)
+    for meter in (
+        Ohmmeter,
+        InsulationTester,
+        CapacitanceMeter,
+        LoopBridge,
+        PulseEcho,
+        HeatSurvey,
+        WithstandTester,
+    )
 }

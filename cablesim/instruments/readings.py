@@ -7,7 +7,7 @@ the meter's errors and asks for the random generator.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -76,11 +76,14 @@ class Reading:
         Value on the display, in the meter's unit; infinite for over range.
     at_least
         Whether the display said "at least this".
+    unsteady
+        Whether the display did not settle, so that another reading of the same leads may differ.
     """
 
     probe: Probe
     shown: float
     at_least: bool = False
+    unsteady: bool = False
 
     def __post_init__(self) -> None:
         if np.isnan(self.shown) or self.shown < 0:
@@ -102,7 +105,7 @@ class Reading:
         if self.at_least:
             return Span(self.shown, np.inf, noise)
         low = self.shown - step / 2
-        if self.shown == 0.0:
+        if self.shown <= meter.lowest_shown:
             low = meter.least(setting) - noise - step / 2  # whatever is less also shows as zero
         number = int(meter.range_of(self.shown))
         if number > 0 and low <= meter.range_from(number):
@@ -113,7 +116,7 @@ class Reading:
 
     def contradicts(self, other: Reading) -> bool:
         """Whether one meter on the same leads cannot have said both, whatever its errors."""
-        if self.probe != other.probe:
+        if self.probe != other.probe or self.unsteady or other.unsteady:
             return False
         gain = self.probe.meter.accuracy_percent / 100
         bounds = [
@@ -208,11 +211,44 @@ def measure(
     ndarray, shape (..., readings)
         Displays, in each meter's own unit; infinite for over range.
     """
-    exact = predict(cable, faults, probes, mesh_of=mesh_of)
-    return display(exact, probes, rng=rng)
+    drawn = [faults] * len(probes)
+    if any(getattr(fault, "drift_percent", 0.0) for fault in faults):
+        # An unsteady fault is another one at each reading.
+        shape = batch_shape(cable, faults)
+        drawn = [_drawn(faults, shape, rng) for _ in probes]
+        each = [
+            predict(cable, now, [probe], mesh_of=mesh_of)
+            for now, probe in zip(drawn, probes, strict=True)
+        ]
+        exact = np.concatenate(each, axis=-1)
+    else:
+        exact = predict(cable, faults, probes, mesh_of=mesh_of)
+    unseen = [
+        probe.meter.unseen(cable, now, probe.hookup, probe.setting)
+        for now, probe in zip(drawn, probes, strict=True)
+    ]
+    return display(exact, probes, rng=rng, unseen=unseen)
 
 
-def display(exact: FloatArray, probes: Sequence[Probe], *, rng: np.random.Generator) -> FloatArray:
+def _drawn(
+    faults: tuple[Fault, ...], shape: tuple[int, ...], rng: np.random.Generator
+) -> tuple[Fault, ...]:
+    """The faults as they are at one reading."""
+    now = list(faults)
+    for k, fault in enumerate(faults):
+        if isinstance(fault, Short | Degraded) and fault.drift_percent:
+            factor = (1 + fault.drift_percent / 100) ** rng.uniform(-1.0, 1.0, shape)
+            now[k] = replace(fault, resistance_ohm=fault.resistance_ohm * factor)
+    return tuple(now)
+
+
+def display(
+    exact: FloatArray,
+    probes: Sequence[Probe],
+    *,
+    rng: np.random.Generator,
+    unseen: Sequence[FloatArray | float] | None = None,
+) -> FloatArray:
     """Put the meters' errors on exact values, from wherever these came.
 
     Parameters
@@ -223,6 +259,8 @@ def display(exact: FloatArray, probes: Sequence[Probe], *, rng: np.random.Genera
         The meters; those of one name share one gain for each range and one lead resistance.
     rng
         Source of the errors.
+    unseen
+        For each reading how far it may be off without anything to be seen, in the meter's unit.
 
     Returns
     -------
@@ -242,12 +280,20 @@ def display(exact: FloatArray, probes: Sequence[Probe], *, rng: np.random.Genera
             gains[group] = rng.uniform(-1.0, 1.0, (*shape, MOST_RANGES))
         lead = meter.lead_ohm + meter.lead_ohm_tolerance * lead_ohms[meter.name]
         with_leads = exact[..., k] + lead / meter.unit_size
-        indicated = _indicated(with_leads, probe, gains[group], rng.uniform(-1.0, 1.0, shape))
+        hidden = unseen[k] if unseen is not None else 0.0
+        count = rng.uniform(-1.0, 1.0, shape)
+        indicated = _indicated(with_leads, probe, gains[group], count, hidden)
         shown[..., k] = meter.shown(indicated, probe.setting)
     return shown
 
 
-def _indicated(value: FloatArray, probe: Probe, gains: FloatArray, count: FloatArray) -> FloatArray:
+def _indicated(
+    value: FloatArray,
+    probe: Probe,
+    gains: FloatArray,
+    count: FloatArray,
+    unseen: FloatArray | float,
+) -> FloatArray:
     """What a meter indicates before rounding, on the range where this value fits.
 
     The meter goes up until the display holds what that range, with its own gain, indicates. Where a
@@ -259,7 +305,7 @@ def _indicated(value: FloatArray, probe: Probe, gains: FloatArray, count: FloatA
     settled = np.zeros(shape, bool)
     for number in range(meter.ranges):
         least = meter.range_from(number) if number else 0.0
-        noise = meter.accuracy_counts * meter.step_of(least, probe.setting)
+        noise = meter.accuracy_counts * meter.step_of(least, probe.setting) + unseen
         gain = gains[..., number] * meter.accuracy_percent / 100
         indicated = np.maximum(value * (1.0 + gain) + noise * count, least)
         found = np.where(settled, found, indicated)

@@ -111,7 +111,9 @@ def best_next(
     """
     taken = {(r.probe.meter.kind, r.probe.hookup) for r in readings}
     offered = [*(bag or standard_probes(cable)), *_bridges(cable)]
-    probes = [p for p in offered if (p.meter.kind, p.hookup) not in taken]
+    probes = [
+        p for p in offered if (p.meter.kind, p.hookup) not in taken and p.meter.used_by_locate
+    ]
     likely = [a for a in answers if a.probability > 0.01 and a.points is not None]
     if not likely:
         return None

@@ -9,6 +9,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Joint
 from cablesim.cable.numbers import require
+from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.advice import best_next, cautions, placed_m
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
@@ -78,14 +79,20 @@ def locate(
     require("level", level, above=0.0, at_most=1 - 1e-9)
     table = hypotheses(cable) if table is None else table
     table = [h for h in table if not established or h.verdict in established]
-    answers = posterior(cable, readings, table=table)
-    conflict = _conflict(cable, readings, answers)
+    used = tuple(reading for reading in readings if reading.probe.meter.used_by_locate)
+    if readings and not used:
+        raise InputError(
+            "every reading is of a kind that does not tell where the damage is",
+            try_this="give at least one reading with another meter",
+        )
+    answers = posterior(cable, used, table=table)
+    conflict = _conflict(cable, used, answers, [readings.index(reading) for reading in used])
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
     faults, density = _placed(top, level)
     verdict = top.hypothesis.verdict if probability >= DECIDED and not conflict else "undecided"
-    coming = None if conflict else best_next(cable, readings, answers, bag)
+    coming = None if conflict else best_next(cable, used, answers, bag)
     reason = conflict or _reason(cable, top, faults, verdict, probability, answers)
     return Estimate(
         verdict=verdict,
@@ -102,8 +109,16 @@ def locate(
         next_reading=coming,
         cautions=cautions(readings, coming, opening=bool(faults)),
         conflict=conflict,
+        unused=tuple(_unused(reading) for reading in readings if reading not in used),
         density=density,
     )
+
+
+def _unused(reading: Reading) -> str:
+    """A reading that was seen and does not bear on the place, in words."""
+    probe, shown = reading.probe, reading.shown
+    said = "no trip" if np.isinf(shown) else f"{shown:g} {probe.meter.unit}"
+    return f"{probe.meter.name} {' to '.join(probe.hookup.across)}: {said}"
 
 
 def _by_verdict(answers: Sequence[Posterior]) -> dict[str, float]:
@@ -197,7 +212,12 @@ def _elsewhere(rival: Posterior, faults: tuple[FaultEstimate, ...], limit_m: flo
     )
 
 
-def _conflict(cable: Cable, readings: Sequence[Reading], answers: Sequence[Posterior]) -> str:
+def _conflict(
+    cable: Cable,
+    readings: Sequence[Reading],
+    answers: Sequence[Posterior],
+    numbers: Sequence[int],
+) -> str:
     """Name the reading without which the others make sense; empty where all of them do."""
     if answers[0].probability > 0:
         return ""
@@ -214,7 +234,7 @@ def _conflict(cable: Cable, readings: Sequence[Reading], answers: Sequence[Poste
     named = f"{probe.meter.name} {' to '.join(probe.hookup.across)}"
     return (
         "no single fault and no usual double damage explains these readings together; "
-        f"the one that fits least is reading {worst + 1} ({named}): take it again, "
+        f"the one that fits least is reading {numbers[worst] + 1} ({named}): take it again, "
         "and check its leads, its unit and the cable's data"
         + (_ONLY_AT_VOLTAGE if probe.meter.kind == "insulation_tester" else "")
     )

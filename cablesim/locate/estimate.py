@@ -162,6 +162,8 @@ class Estimate:
     conflict
         Sentence naming the reading that fits least, where no hypothesis explains them all;
         otherwise empty.
+    unused
+        Readings that were seen but not used for the place, in words.
     density
         Density of the place of the likeliest damage; None where healthy.
     """
@@ -176,6 +178,7 @@ class Estimate:
     next_reading: NextReading | None
     cautions: tuple[str, ...]
     conflict: str = ""
+    unused: tuple[str, ...] = ()
     density: Density | None = field(default=None, compare=False, repr=False)
 
     def to_dict(self) -> dict[str, Any]:
@@ -191,4 +194,5 @@ class Estimate:
             "next_reading": self.next_reading.to_dict() if self.next_reading else None,
             "cautions": list(self.cautions),
             "conflict": self.conflict or None,
+            "unused": list(self.unused),
         }

@@ -9,6 +9,7 @@ from typing import Any
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
+from cablesim.instruments.drift import predict_range
 from cablesim.instruments.readings import Probe, predict
 from cablesim.report.words import display_words, unit_of
 
@@ -29,20 +30,26 @@ class Predicted:
     displayed
         What the display says of the damaged cable, with nominal leads and no chance error;
         infinite for over range.
+    between
+        Lowest and highest exact value where a fault is unsteady, else None.
+    unseen
+        How far a bridge may be off balance without its galvanometer showing it; 0 for others.
     """
 
     probe: Probe
     healthy: float
     damaged: float
     displayed: float
+    between: tuple[float, float] | None = None
+    unseen: float = 0.0
 
     def to_dict(self) -> dict[str, Any]:
         """One entry of the contract of ``cablesim predict --json``.
 
         ``shown`` is text: the number on the display and the unit, ``"over range"``, or for a
-        bridge ``"no balance"``.
+        bridge ``"no balance"``. An unsteady fault adds ``between``, a bridge its ``unseen``.
         """
-        return {
+        told: dict[str, Any] = {
             "meter": self.probe.meter.name,
             "across": list(self.probe.hookup.across),
             "healthy": _finite(self.healthy),
@@ -50,6 +57,11 @@ class Predicted:
             "unit": unit_of(self.probe),
             "shown": display_words(self.probe, self.displayed, prefixed=False),
         }
+        if self.between is not None:
+            told["between"] = [_finite(value) for value in self.between]
+        if self.unseen:
+            told["unseen"] = self.unseen
+        return told
 
 
 def _finite(value: float) -> float | None:
@@ -80,9 +92,19 @@ def predicted(
     if not probes:
         return ()
     healthy, damaged = (predict(cable, found, probes) for found in ((), faults))
+    unsteady = any(getattr(fault, "drift_percent", 0.0) for fault in faults)
+    low, high = predict_range(cable, faults, probes) if unsteady else (damaged, damaged)
     rows = []
-    for probe, before, after in zip(probes, healthy.tolist(), damaged.tolist(), strict=True):
-        meter = probe.meter
+    for k, probe in enumerate(probes):
+        meter, after = probe.meter, float(damaged[k])
         indicated = after + meter.lead_ohm / meter.unit_size
-        rows.append(Predicted(probe, before, after, float(meter.shown(indicated, probe.setting))))
+        row = Predicted(
+            probe=probe,
+            healthy=float(healthy[k]),
+            damaged=after,
+            displayed=float(meter.shown(indicated, probe.setting)),
+            between=(float(low[k]), float(high[k])) if unsteady else None,
+            unseen=float(meter.unseen(cable, faults, probe.hookup, probe.setting)),
+        )
+        rows.append(row)
     return tuple(rows)

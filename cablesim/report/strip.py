@@ -35,7 +35,7 @@ def draw_strip(axes: Axes, cable: Cable, faults: Iterable[FaultEstimate] = ()) -
         As rated.
     faults
         Damage to draw where its place is known well enough: a link for a short, a dotted link for a
-        leak, a gap for a break, a square for a bad joint.
+        leak, a broken one with stars for a flashover, a gap for a break, a square for a bad joint.
     """
     heights = {name: float(k) for k, name in enumerate(reversed(cable.conductors))}
     top = max(heights.values())
@@ -105,9 +105,11 @@ def _symbol(
 ) -> None:
     if fault.between is not None:
         ends = [heights[name] for name in fault.between]
-        dotted = fault.kind == "degraded"
-        axes.plot([x, x], ends, color=INK, lw=2.2, ls=(0, (1, 1)) if dotted else "solid", zorder=5)
-        axes.plot([x, x], ends, color=INK, ls="none", marker="o", ms=5.5, zorder=6)
+        style = {"degraded": (0, (1, 1)), "flashover": (0, (3, 1, 1, 1))}.get(fault.kind, "solid")
+        axes.plot([x, x], ends, color=INK, lw=2.2, ls=style, zorder=5)
+        mark = "*" if fault.kind == "flashover" else "o"
+        axes.plot([x, x], ends, color=INK, ls="none", marker=mark, ms=5.5 if mark == "o" else 9,
+                  zorder=6)  # fmt: skip
         return
     for name in fault.conductors or ():
         y = heights[name]

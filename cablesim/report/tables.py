@@ -90,7 +90,7 @@ def readings_table(
             Text(meter_words(row.probe)),
             Text(across_words(row.probe.hookup.across)),
             Text(exact_words(row.probe, row.healthy)),
-            Text(exact_words(row.probe, row.damaged), style="bold" if _changed(row) else ""),
+            Text(_damaged_words(row), style="bold" if _changed(row) else ""),
             Text(display_words(row.probe, row.displayed)),
             *([Text(_taken_words(taken[number - 1]))] if shown else []),
         )
@@ -98,6 +98,13 @@ def readings_table(
         table.caption = Text(f"A bridge's balance is {BALANCE}, its Q arm at the second lead.")
         table.caption_justify = "left"
     return table
+
+
+def _damaged_words(row: Predicted) -> str:
+    """One value, or the lowest and the highest where a fault is unsteady."""
+    low, high = row.between or (row.damaged, row.damaged)
+    ends = [exact_words(row.probe, value) for value in (low, high)]
+    return ends[0] if ends[0] == ends[1] else " to ".join(ends)
 
 
 def answer_view(answer: Answer) -> Group:
@@ -220,6 +227,7 @@ def _advice_rows(estimate: Estimate) -> list[_Row]:
         named = coming.meter.replace("_", " ")
         named += f", {across_words(coming.across)}" if coming.across else ""
         rows.append(("Read next", Text(f"{named}: {coming.why}")))
+    rows += stacked("Not used", [told.replace("_", " ") for told in estimate.unused])
     return rows + stacked("Mind", estimate.cautions)
 
 

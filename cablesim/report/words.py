@@ -7,7 +7,13 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
-from cablesim.instruments.meters import HeatSurvey, LoopBridge, Meter, PulseEcho
+from cablesim.instruments.meters import (
+    HeatSurvey,
+    LoopBridge,
+    Meter,
+    PulseEcho,
+    WithstandTester,
+)
 from cablesim.instruments.readings import Probe
 from cablesim.locate.estimate import Estimate, FaultEstimate
 
@@ -267,6 +273,8 @@ def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> s
     meter, unit = probe.meter, unit_of(probe)
     bridge = isinstance(meter, LoopBridge)
     if not math.isfinite(displayed) or (bridge and displayed < 0):
+        if isinstance(meter, WithstandTester):
+            return f"no trip up to {meter.top_range:g} V"
         return _NOTHING.get(type(meter), "over range")
     step = float(meter.step_of(displayed, probe.setting))
     if prefixed and not bridge and unit in ("ohm", "Mohm"):
@@ -290,9 +298,13 @@ def across_words(across: Sequence[str]) -> str:
 
 
 def meter_words(probe: Probe) -> str:
-    """The meter's name, with the method, the test voltage or the sign where it has one."""
+    """The meter's name, with its method, voltage and time, sign or limit, where it has them."""
     setting = probe.setting
     volt = f"{setting.test_volt:g} V" if setting.test_volt else ""
+    after = f"{setting.seconds:g} s" if setting.seconds else ""
     sign = {"+": "positive", "-": "negative"}.get(setting.sign or "", "")
-    told = (probe.meter.name, setting.method or "", volt, sign)
+    limit = ""
+    if isinstance(probe.meter, WithstandTester):
+        limit = f"{probe.meter.limit_ampere(setting) * 1e3:g} mA"
+    told = (probe.meter.name, setting.method or "", volt, after, sign, limit)
     return " ".join(part for part in told if part).replace("_", " ")

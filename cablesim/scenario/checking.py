@@ -263,7 +263,10 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
     return None
 
 
-_VALUE_KEYS = ("ohm", "megohm", "at_least_megohm", "nanofarad", "balance_ohm", "echo_ns")
+_VALUE_KEYS = (
+    *("ohm", "megohm", "at_least_megohm", "nanofarad", "balance_ohm"),
+    *("echo_ns", "trip_volt"),
+)
 _OVER_RANGE_WORDS = (math.inf, "ol", "o.l", "o.l.", "1.", "inf", "infinite", "over", "over range")
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from msgspec import UNSET, Struct, structs
 
 from cablesim.cable.cable import Cable, check_faults
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.geometry import Geometry
 from cablesim.errors import InputError, nearest
 from cablesim.instruments.heat_survey import HeatSurvey
@@ -27,27 +27,33 @@ from cablesim.scenario.schema import (
     BreakTable,
     CableTable,
     DegradedTable,
+    FlashoverTable,
     JointTable,
     ShortTable,
 )
-from cablesim.scenario.schema_readings import (
+from cablesim.scenario.schema_meters import (
     METER_TABLES,
-    READING_KEYS,
     LoopBridgeTable,
     OhmmeterTable,
     PulseEchoTable,
-    ReadingTable,
+    WithstandTesterTable,
 )
+from cablesim.scenario.schema_readings import READING_KEYS, ReadingTable
 
 __all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
 
 # Known to people who write such files, not to this version.
 _LATER = {
-    "kind of fault": ("flashover",),
-    "kind of meter": ("withstand_tester",),
+    "kind of fault": (),
+    "kind of meter": (),
 }
-_UNIT = {"insulation_tester": "megohm", "capacitance_meter": "nanofarad", "pulse_echo": "ns"}
-_ONE_RANGE = ("loop_bridge", "pulse_echo")
+_UNIT = {
+    "insulation_tester": "megohm",
+    "capacitance_meter": "nanofarad",
+    "pulse_echo": "ns",
+    "withstand_tester": "volt",
+}
+_ONE_RANGE = ("loop_bridge", "pulse_echo", "withstand_tester")
 
 
 def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | None]:
@@ -125,6 +131,8 @@ def _fault(table: Struct, given: dict[str, Any]) -> Fault:
         return Break(**given | {"conductors": tuple(table.conductors)})
     if isinstance(table, JointTable):
         return Joint(**given)
+    if isinstance(table, FlashoverTable):
+        return Flashover(**given)
     if "at_m" in given:
         return Degraded.at(**given)
     return Degraded(**given)
@@ -163,7 +171,7 @@ def meter_from(name: str, raw: Mapping[str, Any], place: Place) -> Meter:
     usual = usual_meter(kind, name)
     if isinstance(table, OhmmeterTable):
         _nulled(fields, usual)
-    if isinstance(table, LoopBridgeTable | PulseEchoTable):
+    if isinstance(table, LoopBridgeTable | PulseEchoTable | WithstandTesterTable):
         # One range, whose steps are its counts: a box of decades, or a time axis.
         top, step = (fields.get(key, getattr(usual, key)) for key in ("top_range", "resolution"))
         fields["counts"] = top / step
@@ -217,13 +225,20 @@ def entry_from(
             test_volt=given.get("test_volt"),
             seconds=given.get("seconds"),
             frequency_hz=given.get("frequency_hz"),
+            limit_milliamp=given.get("limit_milliamp"),
         )
         shown = _value(given, place)
     try:
         probe = Probe(meter, hookup, setting)
         reading = None
         if shown is not None:
-            reading = Reading(probe, shown, at_least="at_least_megohm" in given)
+            unsteady = given.get("unsteady", False)
+            reading = Reading(probe, shown, "at_least_megohm" in given, unsteady)
+        elif given.get("unsteady"):
+            raise place.error(
+                "unsteady is said of a reading without a value",
+                try_this="give the value that was seen, or leave unsteady out",
+            )
         return Entry(probe, reading, note=given.get("note", ""), traces=traces)
     except InputError as error:
         raise place.at(error) from None
@@ -272,11 +287,12 @@ def _hookup(table: ReadingTable, cable: Cable, meter: Meter, place: Place) -> Ho
 
 def _value(given: Mapping[str, Any], place: Place) -> float | None:
     """The one value of a reading; infinite for over range, None for a probe."""
-    keys = [k for k in ("ohm", "megohm", "at_least_megohm", "nanofarad") if k in given]
+    keys = [k for k in ("ohm", "megohm", "at_least_megohm", "nanofarad", "trip_volt") if k in given]
     values = [float(given[key]) for key in keys]
-    if given.get("over_range"):
-        keys.append("over_range")
-        values.append(math.inf)
+    for key in ("over_range", "no_trip"):
+        if given.get(key):
+            keys.append(key)
+            values.append(math.inf)
     return only_value(keys, values, place)
 
 

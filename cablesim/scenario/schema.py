@@ -8,13 +8,23 @@ has one home only: the construction, the fault or the meter.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from cablesim.scenario.schema_faults import (
+    FAULT_TABLES,
+    BreakTable,
+    DegradedTable,
+    FaultTable,
+    FlashoverTable,
+    JointTable,
+    ShortTable,
+)
 from cablesim.scenario.schema_floor import FloorTable
 from cablesim.scenario.schema_geometry import GeometryTable
-from cablesim.scenario.schema_readings import MeterTable, ReadingTable
+from cablesim.scenario.schema_meters import MeterTable
+from cablesim.scenario.schema_readings import ReadingTable
 
 __all__ = [
     "FAULT_TABLES",
@@ -27,6 +37,7 @@ __all__ = [
     "CableTable",
     "DegradedTable",
     "FaultTable",
+    "FlashoverTable",
     "JointTable",
     "ScenarioFile",
     "ShortTable",
@@ -39,10 +50,7 @@ MOST_READINGS = 200
 METER_NAME_PATTERN = r"^[A-Za-z][A-Za-z0-9_-]{0,39}$"
 
 # Far beyond any cable, yet far from where floating-point numbers end.
-_Metres = Annotated[float, Meta(ge=-1e6, le=1e6)]
-_Ohms = Annotated[float, Meta(ge=0, le=1e15)]
 _Positive = Annotated[float, Meta(gt=0, le=1e15)]
-_Conductor = Annotated[str, Meta(max_length=40)]
 
 
 class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -276,85 +284,6 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ) = UNSET
 
 
-class _FaultBase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
-    pass
-
-
-_Between: TypeAlias = Annotated[
-    tuple[_Conductor, _Conductor],
-    Meta(description="The two conductors: two of core1, core2, braid."),
-]
-_At: TypeAlias = Annotated[
-    _Metres,
-    Meta(description="Position from the cold joint [m]; negative in the cold lead."),
-]
-
-
-class ShortTable(_FaultBase, frozen=True, kw_only=True, tag="short"):
-    """A conducting path between two conductors at one point."""
-
-    between: _Between
-    at_m: _At
-    resistance_ohm: Annotated[_Ohms, Meta(description="Resistance of the path [ohm].")]
-    side: (
-        Annotated[
-            Literal["near", "far"],
-            Meta(
-                description="On which side of a break at the very same position it lies, seen "
-                "from the cold joint; default near."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-class BreakTable(_FaultBase, frozen=True, kw_only=True, tag="break"):
-    """One or more conductors cut through at one point."""
-
-    conductors: Annotated[
-        list[_Conductor],
-        Meta(min_length=1, max_length=3, description="The conductors that are cut."),
-    ]
-    at_m: _At
-    resistance_ohm: (
-        Annotated[
-            _Ohms,
-            Meta(description="What remains of each cut conductor [ohm]; left out where cut clean."),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-class JointTable(_FaultBase, frozen=True, kw_only=True, tag="joint"):
-    """A bad series joint: extra resistance in one conductor at one point."""
-
-    conductor: Annotated[_Conductor, Meta(description="The conductor that has it.")]
-    at_m: _At
-    resistance_ohm: Annotated[_Ohms, Meta(description="Extra series resistance [ohm].")]
-
-
-class DegradedTable(_FaultBase, frozen=True, kw_only=True, tag="degraded"):
-    """Insulation that leaks along a stretch (from_m and to_m) or at a point (at_m)."""
-
-    between: _Between
-    at_m: _At | UnsetType = UNSET
-    from_m: (
-        Annotated[_Metres, Meta(description="Near end of the stretch, from the cold joint [m].")]
-        | UnsetType
-    ) = UNSET
-    to_m: (
-        Annotated[_Metres, Meta(description="Far end of the stretch, from the cold joint [m].")]
-        | UnsetType
-    ) = UNSET
-    resistance_ohm: Annotated[
-        float,
-        Meta(ge=1e-6, le=1e15, description="Insulation resistance of the whole stretch [ohm]."),
-    ]
-
-
-FaultTable: TypeAlias = ShortTable | BreakTable | JointTable | DegradedTable
-
-
 class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A damaged floor-heating cable: what was laid, what is broken, what was read."""
 
@@ -401,11 +330,3 @@ class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         Annotated[FloorTable, Meta(description="The floor, and where in it the cable lies.")]
         | UnsetType
     ) = UNSET
-
-
-FAULT_TABLES: dict[str, type[FaultTable]] = {
-    "short": ShortTable,
-    "break": BreakTable,
-    "joint": JointTable,
-    "degraded": DegradedTable,
-}

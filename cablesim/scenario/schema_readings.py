@@ -1,26 +1,15 @@
-"""The tables of meters and readings in a scenario file, format 1.
+"""The tables of readings in a scenario file, format 1.
 
 Which keys a reading may have depends on the kind of its meter; ``READING_KEYS`` says which.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, TypeAlias
+from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
-__all__ = [
-    "METER_TABLES",
-    "READING_KEYS",
-    "CapacitanceMeterTable",
-    "HeatTable",
-    "InsulationTesterTable",
-    "LoopBridgeTable",
-    "MeterTable",
-    "OhmmeterTable",
-    "PulseEchoTable",
-    "ReadingTable",
-]
+__all__ = ["READING_KEYS", "ReadingTable"]
 
 _Ohms = Annotated[float, Meta(ge=0, le=1e15)]
 _Positive = Annotated[float, Meta(gt=0, le=1e15)]
@@ -32,186 +21,6 @@ _File = Annotated[str, Meta(min_length=1, max_length=200)]
 _Lead = Annotated[str, Meta(max_length=200)]
 
 
-class _MeterBase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
-    accuracy_percent: (
-        Annotated[
-            _Percent,
-            Meta(
-                description="Percent part of the accuracy [% of reading]: one unknown gain for "
-                "all readings of this meter on one range."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-    accuracy_counts: (
-        Annotated[
-            float,
-            Meta(
-                ge=0,
-                le=1e6,
-                description="Counts part of the accuracy [steps of the display], new at each "
-                "reading.",
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-_Counts: TypeAlias = Annotated[
-    float,
-    Meta(ge=10, le=1e9, description="Steps of the display: 2000 shows up to 1999."),
-]
-
-
-class OhmmeterTable(_MeterBase, frozen=True, kw_only=True, tag="ohmmeter"):
-    """An ohmmeter."""
-
-    counts: _Counts | UnsetType = UNSET
-    resolution_ohm: (
-        Annotated[_Positive, Meta(description="Step of the lowest range [ohm].")] | UnsetType
-    ) = UNSET
-    range_ohm: (
-        Annotated[_Positive, Meta(description="Full scale of the highest range [ohm].")] | UnsetType
-    ) = UNSET
-    lead_ohm: (
-        Annotated[_Ohms, Meta(description="Resistance of both leads together [ohm].")] | UnsetType
-    ) = UNSET
-    lead_ohm_tolerance: (
-        Annotated[
-            _Ohms,
-            Meta(
-                description="How far lead_ohm may be off [ohm]; default half of lead_ohm, or one "
-                "step of the lowest range where zeroed."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-    zeroed: (
-        Annotated[
-            bool,
-            Meta(description="Whether the leads were nulled out; they then count as 0 ohm."),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-class InsulationTesterTable(_MeterBase, frozen=True, kw_only=True, tag="insulation_tester"):
-    """An insulation tester."""
-
-    counts: _Counts | UnsetType = UNSET
-    resolution_megohm: (
-        Annotated[_Positive, Meta(description="Step of the lowest range [Mohm].")] | UnsetType
-    ) = UNSET
-    range_megohm: (
-        Annotated[_Positive, Meta(description="Full scale of the highest range [Mohm].")]
-        | UnsetType
-    ) = UNSET
-    open_volt_percent: (
-        Annotated[
-            float,
-            Meta(
-                gt=100,
-                le=125,
-                description="Voltage without a load [% of the test voltage]; default 110.",
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-    limit_milliamp: (
-        Annotated[float, Meta(ge=1, le=15, description="Largest current [mA]; default 2.")]
-        | UnsetType
-    ) = UNSET
-
-
-class CapacitanceMeterTable(_MeterBase, frozen=True, kw_only=True, tag="capacitance_meter"):
-    """A capacitance meter."""
-
-    counts: _Counts | UnsetType = UNSET
-    resolution_nanofarad: (
-        Annotated[_Positive, Meta(description="Step of the lowest range [nF].")] | UnsetType
-    ) = UNSET
-    range_nanofarad: (
-        Annotated[_Positive, Meta(description="Full scale of the highest range [nF].")] | UnsetType
-    ) = UNSET
-
-
-class LoopBridgeTable(_MeterBase, frozen=True, kw_only=True, tag="loop_bridge"):
-    """A loop bridge: a slide of two ratio arms, and a box of resistance for the Varley method."""
-
-    divisions: (
-        Annotated[
-            float,
-            Meta(ge=10, le=1e9, description="Divisions of the slide; default 1000."),
-        ]
-        | UnsetType
-    ) = UNSET
-    resolution_ohm: Annotated[_Positive, Meta(description="Step of the box [ohm].")] | UnsetType = (
-        UNSET
-    )
-    range_ohm: (
-        Annotated[_Positive, Meta(description="Largest value of the box [ohm].")] | UnsetType
-    ) = UNSET
-
-
-class PulseEchoTable(_MeterBase, frozen=True, kw_only=True, tag="pulse_echo"):
-    """A pulse echo meter: it sends a step or a pulse and times what comes back."""
-
-    resolution_ns: (
-        Annotated[_Positive, Meta(description="Step of the time display [ns].")] | UnsetType
-    ) = UNSET
-    range_ns: (
-        Annotated[_Positive, Meta(description="Longest time that it shows [ns].")] | UnsetType
-    ) = UNSET
-    rise_ns: (
-        Annotated[
-            float, Meta(ge=1e-3, le=1e6, description="Rise time of what it sends, 10 to 90 % [ns].")
-        ]
-        | UnsetType
-    ) = UNSET
-    width_ns: (
-        Annotated[
-            float,
-            Meta(
-                ge=1e-3,
-                le=1e9,
-                description="Width of the pulse, at least its rise time [ns]; left out, a step.",
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-    source_ohm: (
-        Annotated[float, Meta(ge=0.01, le=1e5, description="Its internal resistance [ohm].")]
-        | UnsetType
-    ) = UNSET
-    noise_percent: (
-        Annotated[
-            _Percent,
-            Meta(
-                description="Standard deviation of its trace [% of the step that enters the cable]."
-            ),
-        ]
-        | UnsetType
-    ) = UNSET
-
-
-class _KindBase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
-    pass
-
-
-class HeatTable(_KindBase, frozen=True, kw_only=True, tag="heat"):
-    """Somebody who looks where an energised cable is warm."""
-
-
-MeterTable: TypeAlias = (
-    OhmmeterTable
-    | InsulationTesterTable
-    | CapacitanceMeterTable
-    | LoopBridgeTable
-    | PulseEchoTable
-    | HeatTable
-)
-
-
 class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A reading as taken; without a value, one to predict. Which keys apply depends on the meter.
 
@@ -219,7 +28,7 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     test_volt, seconds. capacitance_meter: nanofarad or over_range; frequency_hz. loop_bridge:
     method, arms_ohm; balance_ohm or over_range (varley); frequency_hz (capacitance). pulse_echo:
     sign; echo_ns, trace (and healthy_trace) or over_range. heat: warm_to_m, seen_at_m or
-    over_range; within_m, sought.
+    over_range; within_m, sought. withstand_tester: trip_volt or no_trip; limit_milliamp.
     """
 
     meter: Annotated[
@@ -267,6 +76,42 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     ) = UNSET
     nanofarad: (
         Annotated[_NotNegative, Meta(description="capacitance_meter: the display [nF].")]
+        | UnsetType
+    ) = UNSET
+    unsteady: (
+        Annotated[
+            bool,
+            Meta(
+                description="The display did not settle: another reading of the same leads may "
+                "differ."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    trip_volt: (
+        Annotated[
+            _Positive,
+            Meta(description="withstand_tester: lowest voltage at which it tripped [V]."),
+        ]
+        | UnsetType
+    ) = UNSET
+    no_trip: (
+        Annotated[
+            bool,
+            Meta(description="withstand_tester: it did not trip at its highest voltage."),
+        ]
+        | UnsetType
+    ) = UNSET
+    limit_milliamp: (
+        Annotated[
+            float,
+            Meta(
+                gt=0,
+                le=1000,
+                description="withstand_tester: current at which it was set to trip [mA]; left "
+                "out, as the meter has it.",
+            ),
+        ]
         | UnsetType
     ) = UNSET
     test_volt: (
@@ -398,16 +243,7 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     ) = UNSET
 
 
-METER_TABLES: dict[str, type[MeterTable]] = {
-    "ohmmeter": OhmmeterTable,
-    "insulation_tester": InsulationTesterTable,
-    "capacitance_meter": CapacitanceMeterTable,
-    "loop_bridge": LoopBridgeTable,
-    "pulse_echo": PulseEchoTable,
-    "heat": HeatTable,
-}
-
-_EVERY_READING = ("meter", "across", "links", "note", "over_range")
+_EVERY_READING = ("meter", "across", "links", "note", "over_range", "unsteady")
 READING_KEYS: dict[str, tuple[str, ...]] = {
     "ohmmeter": (*_EVERY_READING, "ohm"),
     "insulation_tester": (
@@ -418,6 +254,7 @@ READING_KEYS: dict[str, tuple[str, ...]] = {
         "seconds",
     ),
     "capacitance_meter": (*_EVERY_READING, "nanofarad", "frequency_hz"),
+    "withstand_tester": (*_EVERY_READING, "trip_volt", "no_trip", "limit_milliamp"),
     "loop_bridge": (*_EVERY_READING, "method", "arms_ohm", "balance_ohm", "frequency_hz"),
     "pulse_echo": (*_EVERY_READING, "sign", "echo_ns", "trace", "healthy_trace"),
     "heat": (*_EVERY_READING, "warm_to_m", "seen_at_m", "within_m", "sought"),

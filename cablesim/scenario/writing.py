@@ -12,10 +12,10 @@ from typing import Any
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.errors import InputError, ScenarioError
 from cablesim.instruments.heat_survey import USUAL_WITHIN_M, HeatSurvey
-from cablesim.instruments.meters import LoopBridge, Meter, Ohmmeter, PulseEcho
+from cablesim.instruments.meters import LoopBridge, Meter, Ohmmeter, PulseEcho, WithstandTester
 from cablesim.instruments.standard import (
     USUAL_FREQUENCY_HZ,
     usual_meter,
@@ -38,10 +38,12 @@ _UNIT = {
     "loop_bridge": "ohm",
     "pulse_echo": "ns",
     "heat": "m",
+    "withstand_tester": "volt",
 }
 # Fields of some meters that are keys as they stand.
 _METER_KEYS = (
-    *("open_volt_percent", "limit_milliamp"),
+    *("open_volt_percent", "limit_milliamp", "least_volt", "volt_per_second"),
+    *("battery_volt", "galvanometer_microamp", "galvanometer_ohm", "slide_ohm"),
     *("rise_ns", "width_ns", "source_ohm", "noise_percent"),
 )
 
@@ -243,8 +245,14 @@ def _fault(fault: Fault) -> _Table:
         table |= {"from_m": _plain(fault.from_m), "to_m": _plain(fault.to_m)}
     else:
         table["at_m"] = _plain(fault.from_m if isinstance(fault, Degraded) else fault.at_m)
-    if not (isinstance(fault, Break) and np.isposinf(fault.resistance_ohm)):
+    if isinstance(fault, Flashover):
+        table |= {key: _plain(getattr(fault, key)) for key in ("breakdown_volt", "arc_volt")}
+        if not np.isposinf(fault.leakage_ohm):
+            table["leakage_ohm"] = _plain(fault.leakage_ohm)
+    elif not (isinstance(fault, Break) and np.isposinf(fault.resistance_ohm)):
         table["resistance_ohm"] = _plain(fault.resistance_ohm)
+    if isinstance(fault, Short | Degraded) and fault.drift_percent:
+        table["drift_percent"] = _plain(fault.drift_percent)
     if isinstance(fault, Short) and fault.side != "near":
         table["side"] = fault.side
     return table
@@ -262,7 +270,7 @@ def _meter(meter: Meter) -> _Table:
         "top_range": f"range_{unit}",
     }
     # The counts of a box or of a time axis follow from its range and its step.
-    if not isinstance(meter, PulseEcho):
+    if not isinstance(meter, PulseEcho | WithstandTester):
         steps = "divisions" if isinstance(meter, LoopBridge) else "counts"
         keys[steps] = steps
     # Some fields are keys as they stand.
@@ -307,10 +315,14 @@ def _entry(entry: Entry) -> _Table:
         table["test_volt"] = float(setting.test_volt)
     if setting.frequency_hz is not None and setting.frequency_hz != USUAL_FREQUENCY_HZ:
         table["frequency_hz"] = float(setting.frequency_hz)
+    if setting.limit_milliamp is not None:
+        table["limit_milliamp"] = float(setting.limit_milliamp)
     if setting.seconds is not None:
         table["seconds"] = float(setting.seconds)
     if entry.reading is not None:
         table |= _value(entry)
+        if entry.reading.unsteady:
+            table["unsteady"] = True
     if entry.note:
         table["note"] = entry.note
     return table
@@ -320,7 +332,9 @@ def _value(entry: Entry) -> _Table:
     assert entry.reading is not None  # asked for readings only
     shown, meter = float(entry.reading.shown), entry.probe.meter
     if np.isposinf(shown):
-        return {"over_range": True}
+        return {"no_trip" if isinstance(meter, WithstandTester) else "over_range": True}
+    if isinstance(meter, WithstandTester):
+        return {"trip_volt": shown}
     if isinstance(meter, LoopBridge):
         return {"balance_ohm": shown} if entry.probe.setting.method == "varley" else {}
     if isinstance(meter, PulseEcho):

@@ -13,7 +13,7 @@ import numpy as np
 from hypothesis import strategies as st
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.line.terminals import Hookup, Terminal, node_of
 
 GRID_M = 1 / 64
@@ -70,7 +70,7 @@ def pairs(cable: Cable) -> st.SearchStrategy[tuple[str, str]]:
 
 @st.composite
 def fault_at(draw, cable: Cable, place_m: st.SearchStrategy[float]) -> Fault:
-    kind = draw(st.sampled_from(["short", "break", "joint", "point", "stretch"]))
+    kind = draw(st.sampled_from(["short", "break", "joint", "point", "stretch", "flashover"]))
     at_m = draw(place_m)
     if kind == "short":
         side = draw(st.sampled_from(["near", "far"]))
@@ -82,6 +82,8 @@ def fault_at(draw, cable: Cable, place_m: st.SearchStrategy[float]) -> Fault:
     if kind == "joint":
         return Joint(draw(st.sampled_from(cable.conductors)), at_m, draw(resistances_ohm()))
     ohm = draw(resistances_ohm(zero=False))
+    if kind == "flashover":
+        return Flashover(draw(pairs(cable)), at_m, draw(decades(1, 4)), 10.0, ohm)
     if kind == "point":
         return Degraded.at(draw(pairs(cable)), at_m, ohm)
     from_m, to_m = sorted((at_m, draw(place_m)))
@@ -127,12 +129,18 @@ def cases(draw, construction: str | None = None, far_end: str | None = None, lea
     return cable, draw(fault_lists(cable, least=least)), draw(hookups(cable))
 
 
+def with_ohm(fault: Fault, ohm: float) -> Fault:
+    """The same fault with another resistance."""
+    key = "leakage_ohm" if isinstance(fault, Flashover) else "resistance_ohm"
+    return replace(fault, **{key: ohm})
+
+
 @st.composite
 def variants(draw, cable: Cable, fault: Fault) -> Fault:
     """The same fault elsewhere and with another resistance."""
-    zero = not isinstance(fault, Degraded)
+    zero = not isinstance(fault, Degraded | Flashover)
     ohm = draw(resistances_ohm(zero=zero))
     if isinstance(fault, Degraded):
         from_m, to_m = sorted((draw(places_m(cable)), draw(places_m(cable))))
         return replace(fault, from_m=from_m, to_m=to_m, resistance_ohm=ohm)
-    return replace(fault, at_m=draw(places_m(cable)), resistance_ohm=ohm)
+    return with_ohm(replace(fault, at_m=draw(places_m(cable))), ohm)

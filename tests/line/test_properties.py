@@ -24,6 +24,7 @@ from line.strategies import (
     places_m,
     resistances_ohm,
     variants,
+    with_ohm,
 )
 
 from cablesim.cable.cable import Cable, mirrored_fault
@@ -101,7 +102,7 @@ def test_all_resistances_times_k(case, exponent):
         insulation_gigaohm_m=cable.insulation_gigaohm_m * k,
         heating_ohm_m=cable.heating_ohm_m * k,
     )
-    found = ohm(larger, [replace(f, resistance_ohm=f.resistance_ohm * k) for f in faults], hookup)
+    found = ohm(larger, [with_ohm(f, f.resistance_ohm * k) for f in faults], hookup)
     # A dead short stays 1e-15 ohm, it is not scaled: so much more may differ for a large k.
     assert same(found, k * ohm(cable, faults, hookup), dead_ohm=2e-14 * max(k, 1.0))
 
@@ -114,7 +115,7 @@ def test_a_lower_fault_resistance_never_raises_a_reading(case, data):
     fault = faults[number]
     factor = data.draw(decades(-6, -0.001))
     assume(np.isfinite(fault.resistance_ohm))
-    lower = replace(fault, resistance_ohm=fault.resistance_ohm * factor)
+    lower = with_ohm(fault, fault.resistance_ohm * factor)
     changed = [lower if k == number else f for k, f in enumerate(faults)]
     # 1e-13: the two numbers are rounded apart, and may be equal in truth.
     assert ohm(cable, changed, hookup) <= ohm(cable, faults, hookup) * (1 + 1e-13)
@@ -176,7 +177,7 @@ def test_a_fault_of_infinite_resistance_is_no_fault_and_a_break_of_none_no_break
     cable, faults, hookup = case
     number = data.draw(st.integers(0, len(faults) - 1))
     fault = faults[number]
-    harmless = replace(fault, resistance_ohm=0.0 if isinstance(fault, Break | Joint) else np.inf)
+    harmless = with_ohm(fault, 0.0 if isinstance(fault, Break | Joint) else np.inf)
     changed = [harmless if k == number else f for k, f in enumerate(faults)]
     without = [f for k, f in enumerate(faults) if k != number]
     assert same(ohm(cable, changed, hookup), ohm(cable, without, hookup))

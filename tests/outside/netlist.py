@@ -17,7 +17,7 @@ from math import atan, ceil, inf, pi, sqrt
 from pathlib import Path
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Break, Degraded, Fault, Joint
+from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 
 # ngspice raises a smaller resistor to 1 mohm without a word in the result.
 LEAST_OHM = 1e-3
@@ -73,7 +73,7 @@ class Netlist:
         for fault in faults:
             if isinstance(fault, Break | Joint) or getattr(fault, "side", side) != side:
                 continue
-            halves = 2 if isinstance(fault, Degraded) else 1  # a point leaks half on either side
+            halves = 1 if isinstance(fault, Short) else 2  # a point leaks half on either side
             if fault.resistance_ohm < inf:
                 u, v = (at[name] for name in fault.between)
                 self._element("R", u, v, halves * fault.resistance_ohm)

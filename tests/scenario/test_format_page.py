@@ -10,7 +10,7 @@ from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
 from cablesim.cable.plausible import LONGEST_USUAL_M
 from cablesim.instruments.standard import usual_meter
-from cablesim.scenario import schema, schema_floor, schema_readings
+from cablesim.scenario import schema, schema_floor, schema_meters, schema_readings
 from cablesim.scenario.checking import Place
 from cablesim.scenario.geometry import geometry_from
 from cablesim.scenario.reading import MOST_BYTES, parse_scenario
@@ -80,7 +80,7 @@ def test_every_key_of_a_table_is_on_the_page_and_no_other(word, table):
     assert keys_under(word) == set(table.__struct_fields__)
 
 
-@pytest.mark.parametrize(("kind", "table"), schema_readings.METER_TABLES.items())
+@pytest.mark.parametrize(("kind", "table"), schema_meters.METER_TABLES.items())
 def test_every_key_of_a_meter_is_on_the_page_and_no_other(kind, table):
     found = {key for heading, key, _ in ROWS if heading == f"`{kind}`"}
     assert found == {"kind", *table.__struct_fields__}
@@ -108,7 +108,7 @@ def test_the_defaults_of_a_cable_are_those_stated():
         assert getattr(cable, key) == (tuple(value) if isinstance(value, list) else value)
 
 
-@pytest.mark.parametrize("kind", schema_readings.METER_TABLES)
+@pytest.mark.parametrize("kind", schema_meters.METER_TABLES)
 def test_the_defaults_of_a_meter_are_those_stated(kind):
     meter = usual_meter(kind)
     stated = {

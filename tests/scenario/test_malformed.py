@@ -56,6 +56,15 @@ def reading(**changes):
     return cable() + table("[[reading]]", READING, changes)
 
 
+def arc(**changes):
+    volts = {"resistance_ohm": None, "breakdown_volt": "1400", "arc_volt": "60"}
+    return fault(**{"kind": '"flashover"'} | volts | changes)
+
+
+def withstand(**changes):
+    return reading(**{"meter": '"withstand_tester"', "ohm": None} | changes)
+
+
 def insulation(**changes):
     return reading(**{"meter": '"insulation_tester"', "ohm": None} | changes)
 
@@ -274,7 +283,17 @@ FILES = [
     # the faults
     (fault(kind=None), "fault 1: kind is missing", "short, break, joint, degraded"),
     (fault(kind='"shrt"'), "fault 1: kind is 'shrt'", "did you mean short?"),
-    (fault(kind='"flashover"'), "fault 1: kind is 'flashover'", "not supported by this version"),
+    (fault(kind='"flashover"'), "resistance_ohm is not a known key of a flashover", "leakage_ohm"),
+    (arc(breakdown_volt="0"), "fault 1: breakdown_volt is 0", "above 0"),
+    (arc(breakdown_volt=None), "fault 1: breakdown_volt is missing", "volts"),
+    (arc(arc_volt="2000"), "fault 1: arc_volt is 2000", "at most breakdown_volt"),
+    (arc(leakage_ohm="0"), "fault 1: leakage_ohm is 0", "at least 1e-06"),
+    (arc(at_m="99"), "fault 1: at_m is 99", "from -2.5 to 30"),
+    (fault(drift_percent="-1"), "fault 1: drift_percent is -1", "at least 0"),
+    (leak(drift_percent="2000"), "fault 1: drift_percent is 2000", "at most 1000"),
+    (arc(drift_percent="3"), "drift_percent is not a known key of a flashover"),
+    (cable(absorption_exponent="0.1"), "cable.absorption_exponent is 0.1", "at least 0.3"),
+    (cable(absorption_factor="-1"), "cable.absorption_factor is -1", "at least 0"),
     (fault(kind="[]"), "fault 1: kind is []", "short, break, joint, degraded"),
     (fault(at_m=None), "fault 1: at_m is missing", "metres"),
     (fault(at_m="31.0"), "fault 1: at_m is 31.0", "from -2.5 to 30"),
@@ -353,6 +372,20 @@ FILES = [
     (insulation(ohm="3"), "reading 1: ohm is not a known key", "did you mean megohm"),
     (insulation(megohm="3", at_least_megohm="3"), "megohm and at_least_megohm are several values"),
     (insulation(megohm="3", seconds="-1"), "reading 1: seconds is -1", "above 0"),
+    (insulation(megohm="3", limit_milliamp="2"), "limit_milliamp is not a known key of a reading"),
+    (withstand(trip_volt="900", no_trip="true"), "trip_volt and no_trip are several values"),
+    (withstand(trip_volt="0"), "reading 1: trip_volt is 0", "above 0"),
+    (withstand(trip_volt='"OL"'), "reading 1: trip_volt is 'OL'", "number"),
+    (withstand(no_trip='"yes"'), "reading 1: no_trip is 'yes'", "true or false"),
+    (withstand(ohm="3"), "reading 1: ohm is not a known key of a reading with a withstand"),
+    (withstand(limit_milliamp="0"), "reading 1: limit_milliamp is 0", "above 0"),
+    (reading(ohm=None, unsteady="true"), "unsteady is said of a reading without a value"),
+    (reading(unsteady="1"), "reading 1: unsteady is 1", "true or false"),
+    (meter(kind='"insulation_tester"', limit_milliamp="20"), "limit_milliamp is 20", "at most 15"),
+    (meter(kind='"insulation_tester"', open_volt_percent="100"), "open_volt_percent is 100"),
+    (meter(kind='"withstand_tester"', range_volt="50"), "meter.pocket.range_volt is 50", "least"),
+    (meter(kind='"withstand_tester"', least_volt="9000"), "meter.pocket.least_volt is 9000"),
+    (meter(kind='"withstand_tester"', counts="9"), "meter.pocket.counts is not a known key"),
     (insulation(megohm="3", test_volt="1e6"), "reading 1: test_volt is 1000000.0", "at most"),
     (balance(method=None), "reading 1: method is missing", "murray"),
     (balance(method='"murry"'), "reading 1: method is 'murry'", "did you mean murray?"),
@@ -444,5 +477,11 @@ def test_the_rows_are_malformed_by_their_change_only():
         meter(),
     ):
         parse_scenario(sound)
-    for sound in (insulation(megohm="3"), balance(), varley(balance_ohm="3")):
+    for sound in (
+        insulation(megohm="3"),
+        withstand(trip_volt="900"),
+        arc(),
+        balance(),
+        varley(balance_ohm="3"),
+    ):
         parse_scenario(sound)

@@ -37,6 +37,41 @@ def test_contradictory_readings_are_refused(first, second):
     assert "\n" not in said
 
 
+def test_an_unsteady_display_may_say_two_things():
+    first, second = parse_scenario(
+        FILE.format(first="ohm = 74.2\nunsteady = true", second="ohm = 742.0")
+    ).readings
+    assert (first.unsteady, second.unsteady) == (True, False)
+
+
+def test_an_unsteady_fault_may_read_two_things():
+    fault = """
+[[fault]]
+kind = "short"
+between = ["core1", "braid"]
+at_m = 12.4
+resistance_ohm = 300.0
+drift_percent = 200
+"""
+    text = FILE.format(first="ohm = 74.2", second="ohm = 742.0")
+    assert len(parse_scenario(text + fault).readings) == 2
+    with pytest.raises(ScenarioError, match="contradicts"):
+        parse_scenario(text + fault.replace("= 200", "= 0"))
+
+
+def test_the_refusal_says_how_to_lift_it():
+    with pytest.raises(ScenarioError, match="unsteady = true"):
+        parse_scenario(FILE.format(first="ohm = 74.2", second="ohm = 742.0"))
+
+
+def test_insulation_after_two_times_may_say_two_things():
+    text = FILE.replace("ohmmeter", "insulation_tester")
+    first, second = "seconds = 30\nmegohm = 3.0", "seconds = 600\nmegohm = 30.0"
+    assert len(parse_scenario(text.format(first=first, second=second)).readings) == 2
+    with pytest.raises(ScenarioError, match="contradicts"):
+        parse_scenario(text.format(first=first, second=second.replace("600", "30")))
+
+
 # 0.8 % and 3 counts each way, and one rounding: 74.2 and 76.0 can just be one resistance.
 @pytest.mark.parametrize(
     ("first", "second"), [("ohm = 74.2", "ohm = 74.2"), ("ohm = 74.2", "ohm = 76.0")]

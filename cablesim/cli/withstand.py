@@ -1,0 +1,50 @@
+"""``cablesim withstand``: where a withstand tester trips, and what that does."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+
+__all__ = ["withstand"]
+
+
+def withstand(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    figure: Annotated[
+        Path | None, typer.Option(metavar="PNG", help="Draw the first test into this file.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Say where a withstand tester trips, what gives way, and what each burst does.
+
+    The tests are those of the file, or all cores to the braid where it has none.
+    """
+    if figure is not None:
+        check_writable(figure, "--figure", force=force, suffix=".png")
+
+    from cablesim.report.withstand import (
+        CAUTIONS,
+        withstand_dict,
+        withstand_tests,
+        withstand_view,
+    )
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    with waiting("raising the voltage"):
+        tests = withstand_tests(found)
+    if not found.faults:
+        note(f"{scenario} states no fault: this is the healthy cable.")
+    if figure is not None:
+        from cablesim.report.withstand_figure import withstand_png
+
+        write_file(figure, withstand_png(tests[0], found.title), force=force)
+        note(f"drawn into {figure}")
+    if as_json:
+        show_json({"tests": [withstand_dict(test) for test in tests], "cautions": list(CAUTIONS)})
+        return
+    show(withstand_view(tests, found.cable, found.title or scenario))
