@@ -12,6 +12,7 @@ from cablesim.errors import InputError
 from cablesim.instruments.charging import Source, apparent_ohm, charged
 from cablesim.instruments.discharge import SAFE_VOLT, discharge
 from cablesim.instruments.relaxation import Drive, Insulation
+from cablesim.locate.closed_forms import loss_of_charge
 
 SOURCE = Source(550.0, 50e3, 2e-3)
 TIMES_S = np.geomspace(1e-3, 1e4, 57)
@@ -144,6 +145,33 @@ def test_a_plain_capacitor_is_an_exponential():
     rate = (1e-9 + 1e-6) / 1e-8
     wanted = 100 / (1 + 1e-3) * -np.expm1(-rate * TIMES_S)
     np.testing.assert_allclose(motion.volts(np.zeros(1), TIMES_S)[:, 0], wanted, rtol=1e-10)
+
+
+def test_loss_of_charge_of_a_printed_example():
+    """N. V. Suryanarayana, Exa 4.1, p. 121: 800 pF fall from 200 to 150 V in 20 s."""
+    insulation = Insulation(8e-10, 1 / 86_902.59e6, law(0.0))
+    fallen = insulation.motion(Drive()).volts(np.array([200.0]), [20.0])
+    # The book rounds its logarithm to four digits: 2e-5 of the resistance, a quarter of it here.
+    assert fallen[0, 0] == pytest.approx(150.0, rel=1e-5)
+
+
+@pytest.mark.parametrize(
+    ("farad", "start", "end", "seconds"),
+    [(600e-12, 250.0, 92.0, 60.0), (2.5e-6, 450.0, 280.0, 15.2 * 60)],
+)
+def test_loss_of_charge_there_and_back(farad, start, end, seconds):
+    """Inputs of two textbook exercises whose printed answers were not seen."""
+    ohm = loss_of_charge(seconds, farad, start, end)
+    motion = Insulation(farad, 1 / ohm, law(0.0)).motion(Drive())
+    assert motion.volts(np.array([start]), [seconds])[0, 0] == pytest.approx(end, rel=1e-9)
+
+
+def test_absorption_makes_loss_of_charge_read_low():
+    """Charge still soaking in after a short charge looks like leakage."""
+    insulation = Insulation(1e-8, 1e-11, law(0.07))
+    last = charged(insulation, SOURCE, np.array([1.0]))[2]
+    first, second = insulation.motion(Drive()).terminal_volt(last, [0.0, 20.0])
+    assert loss_of_charge(20.0, 1e-8, first, second) < 0.9e11
 
 
 # --- discharge ------------------------------------------------------------------------------------
