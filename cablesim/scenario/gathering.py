@@ -42,11 +42,6 @@ from cablesim.scenario.schema_readings import READING_KEYS, ReadingTable
 
 __all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
 
-# Known to people who write such files, not to this version.
-_LATER = {
-    "kind of fault": (),
-    "kind of meter": (),
-}
 _UNIT = {
     "insulation_tester": "megohm",
     "capacitance_meter": "nanofarad",
@@ -110,7 +105,7 @@ def _says(made: Geometry | None, key: str) -> bool:
 
 def fault_from(raw: Mapping[str, Any], cable: Cable, place: Place) -> Fault:
     """Make one fault of this cable."""
-    kind = _kind(raw, list(FAULT_TABLES), "kind of fault", place)
+    kind = _kind(raw, list(FAULT_TABLES), place)
     of = "of a degraded fault" if kind == "degraded" else f"of a {kind}"
     table = read_table(FAULT_TABLES[kind], raw, place, but=("kind",), of=of)
     given = _given(table)
@@ -153,7 +148,7 @@ def meter_from(name: str, raw: Mapping[str, Any], place: Place) -> Meter:
     """Make one meter of the bag."""
     if "kind" not in raw and name in METER_KINDS:
         raw = {"kind": name, **raw}
-    kind = _kind(raw, list(METER_TABLES), "kind of meter", place)
+    kind = _kind(raw, list(METER_TABLES), place)
     if name in METER_KINDS and name != kind:
         raise place.error(
             f"{place.table} has the name of a kind of meter but is of kind {kind}",
@@ -250,11 +245,8 @@ def _meter_called(name: str, meters: Mapping[str, Meter], place: Place) -> Meter
     if name in METER_KINDS:
         return usual_meter(name)
     known = [*meters, *(kind for kind in METER_KINDS if kind not in meters)]
-    if name in _LATER["kind of meter"]:
-        mend: str | None = f"{name} is not supported by this version"
-    else:
-        near = nearest(name[:100], known)
-        mend = f"did you mean {near}?" if near else "add a table [meter.NAME] for it"
+    near = nearest(name[:100], known)
+    mend = f"did you mean {near}?" if near else "add a table [meter.NAME] for it"
     raise place.error("meter", name, _one_of(known), mend)
 
 
@@ -353,7 +345,7 @@ def _bridge_value(given: Mapping[str, Any], place: Place) -> tuple[Setting, floa
     return setting, only_value(keys, values, place)
 
 
-def _kind(raw: Mapping[str, Any], known: list[str], what: str, place: Place) -> str:
+def _kind(raw: Mapping[str, Any], known: list[str], place: Place) -> str:
     kind = raw.get("kind")
     if kind is None:
         raise place.error(
@@ -362,11 +354,8 @@ def _kind(raw: Mapping[str, Any], known: list[str], what: str, place: Place) -> 
         )
     if isinstance(kind, str) and kind in known:
         return kind
-    if isinstance(kind, str) and kind in _LATER[what]:
-        mend: str | None = f"this {what} is not supported by this version"
-    else:
-        near = nearest(kind, known) if isinstance(kind, str) and len(kind) < 100 else None
-        mend = f"did you mean {near}?" if near else None
+    near = nearest(kind, known) if isinstance(kind, str) and len(kind) < 100 else None
+    mend = f"did you mean {near}?" if near else None
     raise place.error("kind", kind, _one_of(known), mend)
 
 

@@ -28,7 +28,7 @@ from line.strategies import (
 )
 
 from cablesim.cable.cable import Cable, mirrored_fault
-from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.line.circuit import terminal_network
 from cablesim.line.layout import CHUNK
 from cablesim.line.terminals import Hookup, Terminal
@@ -247,7 +247,8 @@ def fields_of(fault):
 
 def stacked(faults, shape):
     """One fault whose numbers are arrays of a shape, out of several of one kind."""
-    names = (*fields_of(faults[0]), "resistance_ohm")
+    key = "leakage_ohm" if isinstance(faults[0], Flashover) else "resistance_ohm"
+    names = (*fields_of(faults[0]), key)
     arrays = {n: np.array([getattr(f, n) for f in faults]).reshape(shape) for n in names}
     return replace(faults[0], **arrays)
 

@@ -338,7 +338,6 @@ FILES = [
     (reading(meter=None), "reading 1: meter is missing"),
     (reading(meter='"ohmeter"'), "reading 1: meter is 'ohmeter'", "did you mean ohmmeter?"),
     (meter() + reading(meter='"pokcet"').removeprefix(cable()), "did you mean pocket?"),
-    (reading(meter='"withstand_tester"'), "meter is 'withstand_tester'", "not supported by"),
     (warm(warm_to_m="-1"), "reading 1: warm_to_m is -1", "at least 0"),
     (warm(seen_at_m="3.0"), "warm_to_m and seen_at_m are several values", "keep one"),
     (warm(within_m="0"), "reading 1: within_m is 0", "above 0"),
