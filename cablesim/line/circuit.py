@@ -23,6 +23,9 @@ from cablesim.line.terminals import Hookup, Terminal, node_of
 
 __all__ = ["TerminalNetwork", "tap", "terminal_network"]
 
+# Stands between two names of one and the same node.
+_ONE_SIEMENS = 1e30
+
 
 @dataclass(frozen=True, slots=True)
 class TerminalNetwork:
@@ -137,7 +140,13 @@ def terminal_network(
         graph = circuit.graph
         node = {found: circuit.taps.get(found, found) for found in kept}
         keep_only(graph, node.values())
+        # Taps of two faults at one place are one node: the first of them stands for it, the others
+        # hang on it.
+        first = {place: terminal for terminal, place in reversed(node.items())}
         for u, v in pairs:
-            found[u, v][rows.index] = conductance(graph, node[u], node[v])
+            if node[u] == node[v]:
+                found[u, v][rows.index] = _ONE_SIEMENS if u == first[node[u]] else 0.0
+            elif u == first[node[u]] and v == first[node[v]]:
+                found[u, v][rows.index] = conductance(graph, node[u], node[v])
     siemens = {pair: values.reshape(shape) for pair, values in found.items()}
     return TerminalNetwork(siemens, shape, frequency_hz, cable)

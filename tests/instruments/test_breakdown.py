@@ -11,7 +11,7 @@ from line.strategies import cables, fault_lists, pairs, places_m
 from cablesim.cable.cable import Cable, mirrored_fault
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.errors import InputError
-from cablesim.instruments.breakdown import tripping
+from cablesim.instruments.breakdown import BY_CURRENT, tripping
 from cablesim.instruments.meters import Setting, WithstandTester
 from cablesim.instruments.readings import Probe, measure, predict
 from cablesim.instruments.withstand import withstand_test
@@ -131,6 +131,20 @@ def test_a_leak_before_the_place_takes_its_share():
     high = trips_at(lone, (joint, leak, ARC), limit=5e-3)
     # It strikes at 1400 V over 3/4; the arc of 60 V behind 100 kohm then needs 560 V for 5 mA.
     assert high == pytest.approx(1400 / 0.75, rel=1e-3)
+
+
+def test_places_on_each_other_are_counted_once():
+    """Two weak places at one point, one of them leaking: the leak draws what it draws alone."""
+    leaking = replace(ARC, leakage_ohm=1e4)
+    alone, both = trips_at(TWIN, (leaking,)), trips_at(TWIN, (ARC, leaking, ARC))
+    assert both == pytest.approx(alone, rel=1e-9) == pytest.approx(50.0, rel=0.01)
+
+
+def test_between_cores_that_are_one_at_the_far_end_nothing_strikes():
+    far = Flashover(("core1", "core2"), 30.0, 500.0, 30.0)
+    found = tripping(TWIN, (far,), Hookup.of(TWIN, ("core1", "core2")), LIMIT)
+    assert int(found.fault) == BY_CURRENT
+    assert float(found.volt) == pytest.approx(5e-3 * 88.27, rel=1e-3)
 
 
 def test_an_arc_behind_too_much_resistance_does_not_trip():
