@@ -12,6 +12,7 @@ from cablesim.cable.numbers import require
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.advice import best_next, cautions, placed_m
+from cablesim.locate.conflict import conflict_of, proposals_for
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.prior import Hypothesis, hypotheses
 from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
@@ -31,13 +32,6 @@ _SPOKEN = {
     "joint": "a bad joint",
     "several": "a cut core that lies on the braid",
 }
-# What an ohmmeter's few volts do not show.
-_ONLY_AT_VOLTAGE = (
-    "; insulation that holds at an ohmmeter's few volts may fail at the test voltage, so until "
-    "this is explained the cable is unsafe to use"
-)
-# Readings, and hypotheses, tried when a conflict is traced to one reading.
-_MOST_SUSPECTS = 3
 
 
 def locate(
@@ -86,7 +80,9 @@ def locate(
             try_this="give at least one reading with another meter",
         )
     answers = posterior(cable, used, table=table)
-    conflict = _conflict(cable, used, answers, [readings.index(reading) for reading in used])
+    numbers = [readings.index(reading) for reading in used]
+    conflict = conflict_of(cable, used, answers, numbers)
+    proposals = proposals_for(cable, used, table, numbers) if conflict else ()
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
@@ -109,6 +105,7 @@ def locate(
         next_reading=coming,
         cautions=cautions(readings, coming, opening=bool(faults)),
         conflict=conflict,
+        proposals=proposals,
         unused=tuple(_unused(reading) for reading in readings if reading not in used),
         density=density,
     )
@@ -209,32 +206,4 @@ def _elsewhere(rival: Posterior, faults: tuple[FaultEstimate, ...], limit_m: flo
     return any(
         abs(mine.position_m - other.position_m) > limit_m
         for mine, other in zip(faults, placed, strict=False)
-    )
-
-
-def _conflict(
-    cable: Cable,
-    readings: Sequence[Reading],
-    answers: Sequence[Posterior],
-    numbers: Sequence[int],
-) -> str:
-    """Name the reading without which the others make sense; empty where all of them do."""
-    if answers[0].probability > 0:
-        return ""
-    # The reading without which the rest makes sense, tried from the worst misfit down.
-    order = np.argsort(-np.abs(answers[0].residual))
-    worst = int(order[0])
-    likely = [a.hypothesis for a in answers[:_MOST_SUSPECTS]]
-    for k in order[:_MOST_SUSPECTS].tolist() if len(readings) > 1 else ():
-        rest = [*readings[:k], *readings[k + 1 :]]
-        if posterior(cable, rest, table=likely)[0].probability > 0:
-            worst = k
-            break
-    probe = readings[worst].probe
-    named = f"{probe.meter.name} {' to '.join(probe.hookup.across)}"
-    return (
-        "no single fault and no usual double damage explains these readings together; "
-        f"the one that fits least is reading {numbers[worst] + 1} ({named}): take it again, "
-        "and check its leads, its unit and the cable's data"
-        + (_ONLY_AT_VOLTAGE if probe.meter.kind == "insulation_tester" else "")
     )

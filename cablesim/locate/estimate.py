@@ -9,7 +9,7 @@ import numpy as np
 
 from cablesim.cable.numbers import FloatArray
 
-__all__ = ["Alternative", "Density", "Estimate", "FaultEstimate", "NextReading"]
+__all__ = ["Alternative", "Density", "Estimate", "FaultEstimate", "NextReading", "Proposal"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +115,41 @@ class NextReading:
 
 
 @dataclass(frozen=True, slots=True)
+class Proposal:
+    """A slip that would explain readings which conflict.
+
+    Parameters
+    ----------
+    reading
+        Number of the reading, from 1; None where the cable's data may be wrong.
+    change
+        ``unit``, ``leads``, ``range``, ``rating`` or ``length``.
+    value
+        What the reading would then be, or the cable's loop resistance or length.
+    unit
+        Unit of the value.
+    explains
+        The likeliest verdict once it is changed.
+    told
+        One sentence that asks for it.
+    other_reading
+        Number of the reading that it changed places with; None for other slips.
+    """
+
+    reading: int | None
+    change: str
+    value: float
+    unit: str
+    explains: str
+    told: str
+    other_reading: int | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {name: getattr(self, name) for name in self.__dataclass_fields__}
+
+
+@dataclass(frozen=True, slots=True)
 class Density:
     """Probability density of the place, for figures.
 
@@ -162,6 +197,8 @@ class Estimate:
     conflict
         Sentence naming the reading that fits least, where no hypothesis explains them all;
         otherwise empty.
+    proposals
+        Slips, each of which would explain readings that conflict; likeliest first.
     unused
         Readings that were seen but not used for the place, in words.
     density
@@ -178,6 +215,7 @@ class Estimate:
     next_reading: NextReading | None
     cautions: tuple[str, ...]
     conflict: str = ""
+    proposals: tuple[Proposal, ...] = ()
     unused: tuple[str, ...] = ()
     density: Density | None = field(default=None, compare=False, repr=False)
 
@@ -194,5 +232,6 @@ class Estimate:
             "next_reading": self.next_reading.to_dict() if self.next_reading else None,
             "cautions": list(self.cautions),
             "conflict": self.conflict or None,
+            "proposals": [proposal.to_dict() for proposal in self.proposals],
             "unused": list(self.unused),
         }
