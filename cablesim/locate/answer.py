@@ -12,8 +12,10 @@ from cablesim.cable.numbers import require
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.advice import best_next, cautions, placed_m
+from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of, proposals_for
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
+from cablesim.locate.limits import readings_place
 from cablesim.locate.prior import Hypothesis, hypotheses
 from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
 from cablesim.locate.weighing import Posterior, posterior
@@ -89,7 +91,7 @@ def locate(
     faults, density = _placed(top, level)
     verdict = top.hypothesis.verdict if probability >= DECIDED and not conflict else "undecided"
     coming = None if conflict else best_next(cable, used, answers, bag)
-    reason = conflict or _reason(cable, top, faults, verdict, probability, answers)
+    reason = conflict or _reason(cable, used, top, faults, verdict, probability, answers)
     return Estimate(
         verdict=verdict,
         probability=probability,
@@ -164,6 +166,7 @@ def _placed(answer: Posterior, level: float) -> tuple[tuple[FaultEstimate, ...],
 
 def _reason(
     cable: Cable,
+    readings: Sequence[Reading],
     top: Posterior,
     faults: tuple[FaultEstimate, ...],
     verdict: str,
@@ -189,6 +192,11 @@ def _reason(
         return (
             f"the readings say what is broken but leave {longest:.2g} m open, "
             f"between {low:.2f} and {high:.2f} m"
+        )
+    if not readings_place(top, faults_of(faults), readings, limit):
+        return (
+            "the place follows from where damage usually is and not from the readings, which by "
+            "themselves leave it open"
         )
     rivals = [a for a in answers if a is not top and a.hypothesis.verdict == verdict]
     if any(_elsewhere(rival, faults, limit) for rival in rivals if _rivals(rival, top)):

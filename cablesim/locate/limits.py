@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -35,6 +36,11 @@ from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.linear import Given, Linear, Unknown, linearised
+from cablesim.locate.prior import PlacePrior
+from cablesim.locate.summary import intervals_of
+
+if TYPE_CHECKING:
+    from cablesim.locate.weighing import Posterior
 
 __all__ = [
     "NORMAL_95",
@@ -42,8 +48,10 @@ __all__ = [
     "Placeable",
     "bound",
     "bound_of",
+    "even_open_m",
     "information",
     "placeable",
+    "readings_place",
     "standing_out",
     "whitened",
 ]
@@ -241,6 +249,65 @@ def standing_out(columns: FloatArray, k: int) -> FloatArray:
     axes = np.where((sizes > _LOST * np.maximum(sizes[..., :1], 1e-300))[..., None, :], axes, 0.0)
     shares = np.einsum("brc,br->bc", axes, mine)
     return np.asarray(mine - np.einsum("brc,bc->br", axes, shares))
+
+
+def readings_place(
+    answer: Posterior,
+    faults: tuple[Fault, ...],
+    readings: Sequence[Reading],
+    limit_m: float,
+    *,
+    level: float = 0.95,
+) -> bool:
+    """Whether it is the readings that place damage, and not what was held likely beforehand.
+
+    So it is where their bound is narrow enough, or where the posterior stays so once every metre of
+    the cable is held equally likely: a bound knows nothing of places that over range or an end of
+    the cable rules out.
+
+    Parameters
+    ----------
+    answer
+        The posterior of the hypothesis that holds.
+    faults
+        The damage as located.
+    readings
+        Those taken.
+    limit_m
+        Length of the intervals together up to which damage counts as placed [m].
+    level
+        Probability that the intervals hold.
+    """
+    if placeable(answer.unknowns.cable, faults, readings, limit_m / 2):
+        return True
+    if answer.points is None:
+        return False
+    weight = answer.points.weight
+    places = answer.unknowns.places_m(answer.points.z)
+    return all(
+        even_open_m(place, weight, answer.unknowns.place, level) <= limit_m for place in places
+    )
+
+
+def even_open_m(
+    places_m: FloatArray, weights: FloatArray, prior: PlacePrior, level: float
+) -> float:
+    """Length of the intervals of a place [m], had every metre been equally likely beforehand.
+
+    Parameters
+    ----------
+    places_m, weights : ndarray, shape (points,)
+        Points of a posterior and their weights.
+    prior
+        Density of the place that is in the weights.
+    level
+        Share to hold, from 0 to 1.
+    """
+    density = prior.weights / np.diff(prior.edges_m)
+    zone = np.searchsorted(prior.edges_m, places_m, side="right") - 1
+    even = weights / density[np.clip(zone, 0, len(density) - 1)]
+    intervals = intervals_of(places_m, even, level).intervals_m
+    return float(sum(high - low for low, high in intervals))
 
 
 def placeable(

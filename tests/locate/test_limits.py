@@ -14,14 +14,28 @@ from cablesim.instruments.meters import CapacitanceMeter, LoopBridge, Ohmmeter, 
 from cablesim.instruments.readings import Probe, Reading, measure, predict
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.terminals import Hookup
+from cablesim.locate import posterior
 from cablesim.locate.closed_forms import (
     break_from_both_ends,
     break_from_three_capacitances,
     murray,
     three_readings,
 )
-from cablesim.locate.limits import NORMAL_95, bound, bound_of, information, placeable, whitened
+from cablesim.locate.limits import (
+    NORMAL_95,
+    bound,
+    bound_of,
+    even_open_m,
+    information,
+    placeable,
+    readings_place,
+    whitened,
+)
 from cablesim.locate.linear import Given, linearised
+from cablesim.locate.prior import PlacePrior, hypotheses, place_prior
+from cablesim.locate.summary import intervals_of
+from cablesim.scenario.reading import load_scenario
+from cablesim.scenario.shipped import shipped_directory
 
 # Nothing but the fault conducts, and there are no cold leads: the algebra is exact.
 PLAIN = Cable.rated(
@@ -263,3 +277,43 @@ def test_placeable_asks_the_readings_alone():
         assert bool(found) is expected
         assert found.half_width_m > 0
     assert pytest.approx(1.96, abs=1e-3) == NORMAL_95
+
+
+# --- whose doing a narrow interval is ------------------------------------------------------------
+
+SHARP = PlacePrior(np.array([-2.5, 12.0, 12.8, 30.0]), np.array([0.01, 0.98, 0.01]))
+
+
+def test_a_prior_that_knows_the_place_is_no_reading():
+    """The same sharp prior: ohms place a short by themselves, a bad joint they do not."""
+    wanted = standard_probes(CABLE)[:3]
+    for fault, expected in (
+        (Short(("core1", "braid"), 12.4, 55.0), True),
+        (Joint("core1", 12.4, 40.0), False),
+    ):
+        shown = measure(CABLE, (fault,), wanted, rng=np.random.default_rng(3))
+        taken = [Reading(p, float(s)) for p, s in zip(wanted, shown, strict=True)]
+        table = [h for h in hypotheses(CABLE) if h.faults and h.faults[0].kind == fault.kind]
+        top = posterior(CABLE, taken, table=table[:1], place=SHARP)[0]
+        found = intervals_of(top.unknowns.places_m(top.points.z)[0], top.points.weight, 0.95)
+        assert found.interval_m[1] - found.interval_m[0] < 1.0, "either looks placed"
+        assert readings_place(top, (fault,), taken, 3.0) is expected
+
+
+def test_places_ruled_out_count_where_a_slope_does_not():
+    """In the cold lead ohms hardly change, but they do say that it is not in the heated part."""
+    scenario = load_scenario(shipped_directory() / "wardrobe-nail-in-cold-lead.toml")
+    top = posterior(scenario.cable, scenario.readings)[0]
+    assert scenario.cable.cold_lead_m == 4.0
+    assert not placeable(scenario.cable, scenario.faults, scenario.readings, 4.5 / 2)
+    assert readings_place(top, scenario.faults, scenario.readings, 4.5)
+    assert not readings_place(top, scenario.faults, scenario.readings, 3.0)
+
+
+@given(level=st.floats(0.5, 0.99))
+@settings(max_examples=10)
+def test_points_of_the_prior_are_open_all_along_once_it_is_taken_out(level):
+    prior = place_prior(CABLE)
+    places = prior.place_m((np.arange(20_000) + 0.5) / 20_000)
+    open_m = even_open_m(places, np.ones(len(places)), prior, level)
+    assert open_m == pytest.approx(level * 32.5, rel=0.03)
