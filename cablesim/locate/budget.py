@@ -183,6 +183,7 @@ def budget(
     if not estimate.faults:
         return Declined("nothing is broken, so there is no place")
     faults = faults_of(estimate.faults)
+    readings = [reading for reading in readings if reading.probe.meter.used_by_locate]
     linear = _fitted(cable, faults, readings, given)
     rows = whitened(linear)
     norm = float(np.linalg.norm(rows[0, :, 0]))

@@ -192,6 +192,7 @@ def linearised(
         slopes.append((pair[0] - pair[1]) / 2)
     return _with_meters(
         (hypothesis, grid, len(of_cable)),
+        _unseen(unknowns, z, probes),
         [*_of_faults(hypothesis), *of_cable, *(unknown for unknown, _ in of_given)],
         probes,
         exact,
@@ -280,8 +281,17 @@ def _of_given(cable: Cable, given: Given) -> list[tuple[Unknown, Callable[[float
     return found
 
 
+def _unseen(unknowns: Unknowns, z: FloatArray, probes: Sequence[Probe]) -> list[FloatArray | float]:
+    """How far each reading may be off without anything to be seen, in its meter's unit."""
+    faults = unknowns.hypothesis.at(unknowns.places_m(z), unknowns.resistances_ohm(z))
+    return [
+        probe.meter.unseen(unknowns.cable, faults, probe.hookup, probe.setting) for probe in probes
+    ]
+
+
 def _with_meters(
     what: tuple[Hypothesis, int, int],
+    unseen: list[FloatArray | float],
     unknowns: list[Unknown],
     probes: Sequence[Probe],
     exact: FloatArray,
@@ -304,7 +314,7 @@ def _with_meters(
         told = np.where(silent[:, k], 0.0, told)
         numbers[:, k] = meter.range_of(told)
         step = meter.step_of(told, setting)
-        counts = meter.accuracy_counts * step
+        counts = meter.accuracy_counts * step + unseen[k]
         noise[:, k] = np.sqrt(counts**2 / 3 + step**2 / 12)
     indicated = np.where(silent, 0.0, indicated)
     noise = np.maximum(noise, _LEAST_NOISE * np.maximum(np.abs(indicated), 1e-30))

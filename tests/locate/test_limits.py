@@ -116,7 +116,7 @@ def test_three_capacitances_as_propagated_by_hand(at_m):
 
 
 def test_murray_is_twice_the_length_times_a_division():
-    bridge = LoopBridge(name="bridge", accuracy_percent=0.0)
+    bridge = LoopBridge(name="bridge", accuracy_percent=0.0, galvanometer_microamp=1e-9)
     probe = Probe(bridge, Hookup.of(PLAIN, ("core2", "core1", "braid")), Setting(method="murray"))
     leak = Degraded.at(("core1", "braid"), 12.4, 1e6)
     share = float(predict(PLAIN, (leak,), [probe])[0])
@@ -128,6 +128,22 @@ def test_murray_is_twice_the_length_times_a_division():
         # A balance knows nothing of the leak's ohms: 10 kohm to 1 Gohm, even in the logarithm.
         expected = np.std(np.geomspace(1e4, 1e9, 200_001)) if prior else np.inf
         assert least.resistance_ohm[0, 0] == pytest.approx(expected, rel=1e-3)
+
+
+def test_what_a_galvanometer_does_not_see_widens_the_bound():
+    sharp, blunt = (
+        Probe(
+            LoopBridge(name="bridge", galvanometer_microamp=microamp),
+            Hookup.of(PLAIN, ("core2", "core1", "braid")),
+            Setting(method="murray"),
+        )
+        for microamp in (1e-9, 10.0)
+    )
+    leak = Degraded.at(("core1", "braid"), 12.4, 1e6)
+    unseen = float(blunt.meter.unseen(PLAIN, (leak,), blunt.hookup, blunt.setting))
+    wide = 60.0 * np.sqrt((0.5e-3 + unseen) ** 2 / 3 + 1e-6 / 12)
+    assert bound(PLAIN, (leak,), [blunt]).place_m[0, 0] == pytest.approx(wide, rel=0.02)
+    assert bound(PLAIN, (leak,), [sharp]).place_m[0, 0] < 0.9 * wide
 
 
 def test_echo_is_half_the_speed_times_the_time():
