@@ -21,6 +21,7 @@ from outside import (
     against_precise,
     against_published,
     against_scikit_rf,
+    against_transient,
 )
 from outside.check import Check
 from outside.core_resistance import FREQUENCY_HZ, rows
@@ -29,7 +30,11 @@ SECTIONS = {
     "Many digits": against_precise.CHECKS,
     "Second formulation": against_ladder.CHECKS,
     "Microwave network library": against_scikit_rf.CHECKS,
-    "Circuit simulator": [*against_ngspice.CHECKS, *against_energised.CHECKS],
+    "Circuit simulator": [
+        *against_ngspice.CHECKS,
+        *against_energised.CHECKS,
+        *against_transient.CHECKS,
+    ],
     "Published numbers and closed forms": against_published.CHECKS,
 }
 _HEAD = """# The electrics, checked from outside
