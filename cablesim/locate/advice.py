@@ -52,7 +52,8 @@ ENERGISED = (
     "than its rating), for a short time, with nobody on the floor, by a licensed person.",
 )
 OPENING = (
-    "This answer takes all damage to be at one place; two damages can look like one in between.",
+    "Of several damages this answer knows two, each a short or a cut core; others can look like "
+    "one in between.",
     "Confirm the place with a second, independent method before opening the floor, and lift the "
     "covering between the runs, not over them.",
     "After the repair take the three readings again before closing the floor.",

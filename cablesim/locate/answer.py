@@ -8,13 +8,14 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Joint
-from cablesim.cable.numbers import require
+from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.advice import best_next, cautions, placed_m
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of, proposals_for
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
+from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
 from cablesim.locate.prior import Hypothesis, hypotheses
 from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
@@ -32,7 +33,7 @@ _RIVAL = 0.05
 _SPOKEN = {
     "degraded": "degraded insulation",
     "joint": "a bad joint",
-    "several": "a cut core that lies on the braid",
+    "several": "double damage",
 }
 
 
@@ -140,9 +141,9 @@ def _placed(answer: Posterior, level: float) -> tuple[tuple[FaultEstimate, ...],
     hypothesis, points = answer.hypothesis, answer.points
     if not hypothesis.faults or points is None:
         return (), None
-    places = answer.unknowns.places_m(points.z)
+    places, resistances = _told_apart(answer, points)
     found = [intervals_of(place, points.weight, level) for place in places]
-    ohms = iter(answer.unknowns.resistances_ohm(points.z))
+    ohms = iter(resistances)
     faults = []
     for fault, place, limits in zip(
         hypothesis.faults, hypothesis.place_of, hypothesis.ohm_ranges, strict=True
@@ -162,6 +163,18 @@ def _placed(answer: Posterior, level: float) -> tuple[tuple[FaultEstimate, ...],
             )
         )
     return tuple(faults), density_of(places[0], points.weight)
+
+
+def _told_apart(answer: Posterior, points: Points) -> tuple[list[FloatArray], list[FloatArray]]:
+    """Places and resistances; of two faults that are alike the nearer one comes first."""
+    places = answer.unknowns.places_m(points.z)
+    ohms = answer.unknowns.resistances_ohm(points.z)
+    if len(places) == 2 and answer.hypothesis.alike:
+        swapped = places[0] > places[1]
+        places = [np.where(swapped, b, a) for a, b in (places, places[::-1])]
+        if ohms:
+            ohms = [np.where(swapped, b, a) for a, b in (ohms, ohms[::-1])]
+    return places, ohms
 
 
 def _reason(

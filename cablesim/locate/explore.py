@@ -38,7 +38,7 @@ _T = TypeVar("_T")
 Asking: TypeAlias = Generator[FloatArray, FloatArray, _T]
 
 # Cells at the start along each place and along each resistance, by the number of places.
-_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (6, 4)}
+_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (6, 1)}
 # A cell may hold mass where its misfit exceeds the least by less than this: five standard
 # deviations.
 _MISFIT_WINDOW = 25.0
@@ -50,7 +50,10 @@ _BEND = 0.2
 # worth a fit.
 _ABSURD = 1000.0
 _ROUNDS = 60
-_MOST_CELLS = 2500
+# Steps of a fit that begins far off: decades of resistance, or without a grid.
+_FAR_STEPS = 8
+# By the number of places. Two of them mostly lie on a long curve: there the cells stay coarse.
+_MOST_CELLS = {0: 1, 1: 2500, 2: 300}
 _LEAST_CELLS = 48
 # The even prior of an unknown in its box pulls to the middle like a normal one of equal variance.
 _PULL = 12**-0.5
@@ -186,17 +189,19 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     z = np.concatenate([(low + high) / 2, middle], axis=1)
     residual = stages[0].residuals(unknowns.indicated(z, (yield z)))
     misfit = np.sum(residual**2, axis=1)
-    if misfit.min() > max(give_up, _ABSURD):
+    fits_ohms = unknowns.grid < unknowns.fault_size
+    if misfit.min() > max(give_up, _ABSURD) and not fits_ohms:
         best = misfit.argmin(keepdims=True)
         cells = yield from _fitted(unknowns, displays, low[best], high[best], middle[best], 0)
         return Found(cells, displays)
-    cells = yield from _fitted(unknowns, stages[0], low, high, middle, 3 if unknowns.grid else 6)
+    first_steps = _FAR_STEPS if fits_ohms or not unknowns.grid else 3
+    cells = yield from _fitted(unknowns, stages[0], low, high, middle, first_steps)
     found = Found(cells, stages[0])
     for k, stage in enumerate(stages if unknowns.grid else ()):
         if k > 0:
             cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
         cells = yield from _refined(unknowns, stage, cells, give_up, 2 if stage is displays else 1)
-        if len(cells.low) > _MOST_CELLS and k > 0:
+        if unknowns.places < 2 and len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0:
             return found
         found = Found(cells, stage)
         if cells.possible_misfit.min() > give_up:
@@ -219,7 +224,7 @@ def _refined(
         enough = _FINE * (1 + np.sqrt(np.maximum(excess, 0.0)) / 2)
         coarse = alive & (cells.span.max(axis=1) > enough)
         hopeless = cells.possible_misfit.min() > give_up
-        if not coarse.any() or alive.sum() > _MOST_CELLS or hopeless:
+        if not coarse.any() or alive.sum() > _MOST_CELLS[unknowns.places] or hopeless:
             return cells.take(alive)
         halves = yield from _halved(unknowns, displays, cells.take(coarse), steps)
         cells = cells.take(alive & ~coarse).joined(halves)

@@ -26,8 +26,8 @@ from cablesim.locate.parameters import Unknowns
 
 __all__ = ["Points", "integrate"]
 
-# Points in all, and at least in each cell that holds any mass.
-POINTS = 16384
+# Points in all by the number of places, and at least in each cell that holds any mass.
+POINTS = {0: 16384, 1: 16384, 2: 4096}
 LEAST_IN_CELL = 24
 # The proposal is a little wider than the fit, so that no corner of the even errors is missed.
 _WIDER = 1.25
@@ -75,15 +75,15 @@ def integrate(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Po
     Points
         The posterior of the hypothesis.
     """
-    count = len(cells.low)
-    few = np.full(count, LEAST_IN_CELL if count > 1 else POINTS // 8)
+    count, in_all = len(cells.low), POINTS[unknowns.places]
+    few = np.full(count, LEAST_IN_CELL if count > 1 else in_all // 8)
     pilot = yield from _drawn(unknowns, displays, cells, few)
     mass = np.bincount(np.repeat(np.arange(count), few), pilot.weight, count)
     if mass.sum() == 0.0 or count == 1:
         return pilot
     # Most of the points go where the mass is; the square root keeps the outskirts honest.
     share = np.sqrt(mass / mass.sum())
-    most = np.maximum(POINTS * share / share.sum(), LEAST_IN_CELL * (share > 0)).astype(int)
+    most = np.maximum(in_all * share / share.sum(), LEAST_IN_CELL * (share > 0)).astype(int)
     return (yield from _drawn(unknowns, displays, cells, most))
 
 

@@ -146,14 +146,23 @@ class Unknowns:
         return self.hypothesis.places
 
     @property
-    def grid(self) -> int:
+    def fault_size(self) -> int:
         """Number of leading coordinates that are places or resistances of faults."""
         return self.places + len(self.hypothesis.resistances)
 
     @property
+    def grid(self) -> int:
+        """Number of leading coordinates that a search cuts into cells; the others are fitted.
+
+        One place goes with its resistance. Two places leave so much open that their resistances
+        follow from the readings.
+        """
+        return self.fault_size if self.places < 2 else self.places
+
+    @property
     def circuit_size(self) -> int:
         """Number of leading coordinates that the circuit depends on."""
-        return self.grid + len(self.cable_changes)
+        return self.fault_size + len(self.cable_changes)
 
     @property
     def size(self) -> int:
@@ -203,7 +212,7 @@ class Unknowns:
     def cable_at(self, z: FloatArray) -> Cable:
         """The cable at points of the cube, arrays over the batch."""
         changed: dict[str, Any] = {}
-        for k, (_, change) in enumerate(self.cable_changes, start=self.grid):
+        for k, (_, change) in enumerate(self.cable_changes, start=self.fault_size):
             changed |= change(self.cable, z[:, k])
         return replace(self.cable, **changed)
 

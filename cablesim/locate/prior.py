@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations_with_replacement
 from typing import Any
 
 import numpy as np
@@ -18,7 +19,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.numbers import FloatArray, Real
 
-__all__ = ["KINDS", "Hypothesis", "PlacePrior", "hypotheses", "place_prior"]
+__all__ = ["KINDS", "Hypothesis", "PlacePrior", "heated_part", "hypotheses", "place_prior"]
 
 KINDS = ("healthy", "short", "break", "degraded", "joint", "several")
 
@@ -51,6 +52,11 @@ class PlacePrior:
     def place_m(self, share: FloatArray) -> FloatArray:
         """Place below which this share of the probability lies."""
         return np.interp(share, np.append(0.0, np.cumsum(self.weights)), self.edges_m)
+
+
+def heated_part(cable: Cable) -> PlacePrior:
+    """Even along the heated part: where each of two damages is held possible."""
+    return PlacePrior(np.array([0.0, float(cable.heated_length_m)]), np.array([1.0]))
 
 
 def place_prior(cable: Cable) -> PlacePrior:
@@ -114,6 +120,14 @@ class Hypothesis:
         """Ranges of the unknown resistances [ohm]."""
         return tuple(r for r in self.ohm_ranges if r is not None)
 
+    @property
+    def alike(self) -> bool:
+        """Whether there are two faults that differ in place and resistance only."""
+        if len(self.faults) != 2:
+            return False
+        one, other = self.faults
+        return one.kind == other.kind and _conductors(one) == _conductors(other)
+
     def at(self, places_m: Sequence[Real], ohms: Sequence[Real]) -> tuple[Fault, ...]:
         """Build the faults at these places with these resistances, arrays over a batch."""
         left = iter(ohms)
@@ -127,8 +141,15 @@ class Hypothesis:
         return tuple(placed)
 
 
+def _conductors(fault: Fault) -> tuple[str, ...]:
+    return fault.conductors if isinstance(fault, Break | Joint) else fault.between
+
+
 def hypotheses(cable: Cable) -> tuple[Hypothesis, ...]:
-    """Every single fault that the cable can have and a meter can find, and the usual double damage.
+    """Every single fault that the cable can have and a meter can find, and double damage.
+
+    Double damage is a core that is cut and lies on the braid, or any two of shorts and cut cores at
+    two places.
 
     Left out, because nothing at its terminals shows them: a leak between two cores that are joined
     at the far end, and a broken braid.
@@ -157,5 +178,15 @@ def hypotheses(cable: Cable) -> tuple[Hypothesis, ...]:
         # The chisel cuts a core and presses the end that stays on the thermostat's side against the
         # braid.
         near_end = (Break((core,), 0.0), Short((core, "braid"), 0.0, 1.0))
-        table.append(Hypothesis("several", 0.08 / len(cores), near_end, (0, 0), (None, SHORT_OHM)))
+        table.append(Hypothesis("several", 0.05 / len(cores), near_end, (0, 0), (None, SHORT_OHM)))
+    # Two damages at two places, each a short or a cut core.
+    ones: list[tuple[Fault, tuple[float, float] | None]] = [
+        *((Short(pair, 0.0, 1.0), SHORT_OHM) for pair in pairs),
+        *((Break((core,), 0.0), None) for core in cores),
+    ]
+    twos = list(combinations_with_replacement(ones, 2))
+    for (one, one_ohm), (other, other_ohm) in twos:
+        table.append(
+            Hypothesis("several", 0.03 / len(twos), (one, other), (0, 1), (one_ohm, other_ohm))
+        )
     return tuple(table)

@@ -69,8 +69,7 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
     """`Unknowns.exact` of each at its points, all in one batch of circuits."""
     probes = unknowns[0].probes
     # What is uncertain about the cable depends on the readings only: any hypothesis has it.
-    width = len(unknowns[0].cable_changes)
-    factors = [z[:, u.grid : u.grid + width] for u, z in zip(unknowns, points, strict=True)]
+    factors = [z[:, u.fault_size : u.circuit_size] for u, z in zip(unknowns, points, strict=True)]
     nothing = replace(unknowns[0], hypothesis=Hypothesis("healthy", 1.0))
     factors_of_all = np.concatenate(factors)
     cable = nothing.cable_at(factors_of_all)

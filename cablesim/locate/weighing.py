@@ -15,7 +15,13 @@ from cablesim.locate.explore import Asking, explore
 from cablesim.locate.integrate import Points, integrate
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
-from cablesim.locate.prior import Hypothesis, PlacePrior, hypotheses, place_prior
+from cablesim.locate.prior import (
+    Hypothesis,
+    PlacePrior,
+    heated_part,
+    hypotheses,
+    place_prior,
+)
 from cablesim.locate.together import answered_together
 
 __all__ = ["Posterior", "posterior"]
@@ -90,8 +96,9 @@ def posterior(
     readings = tuple(readings[k] for k in order)
     displays = Displays.of(readings)
     place = place_prior(cable) if place is None else place
+    anywhere = heated_part(cable)
     unknowns = [
-        Unknowns(cable, hypothesis, place, readings)
+        Unknowns(cable, hypothesis, place if hypothesis.places < 2 else anywhere, readings)
         for hypothesis in (hypotheses(cable) if table is None else table)
     ]
     weighed = answered_together(unknowns, [_weighed(one, displays) for one in unknowns])
