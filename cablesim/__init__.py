@@ -37,7 +37,8 @@ if TYPE_CHECKING:
     from cablesim.instruments.withstand_tester import WithstandTester as WithstandTester
     from cablesim.line.energised import energise as energise
     from cablesim.line.energised import power_profile as power_profile
-    from cablesim.line.energised import usual_supply as usual_supply
+    from cablesim.line.several import Installation as Installation
+    from cablesim.line.supply import usual_supply as usual_supply
     from cablesim.line.terminals import Hookup as Hookup
     from cablesim.scenario.reading import load_scenario as load_scenario
     from cablesim.scenario.reading import parse_scenario as parse_scenario
@@ -74,7 +75,8 @@ _HOME = {
     "predict": "cablesim.instruments.readings",
     "energise": "cablesim.line.energised",
     "power_profile": "cablesim.line.energised",
-    "usual_supply": "cablesim.line.energised",
+    "Installation": "cablesim.line.several",
+    "usual_supply": "cablesim.line.supply",
     "Hookup": "cablesim.line.terminals",
     "load_scenario": "cablesim.scenario.reading",
     "parse_scenario": "cablesim.scenario.reading",

@@ -33,6 +33,7 @@ from cablesim.instruments.meters import (
 )
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
+from cablesim.line.several import Part
 from cablesim.line.terminals import Hookup
 from cablesim.locate.prior import KINDS
 from cablesim.scenario.scenario import Entry, Scenario
@@ -321,17 +322,33 @@ def floors(draw, cable):
 
 
 @st.composite
+def further_cables(draw, main):
+    """Other cables of an installation, and joins that are stated or not; mostly none."""
+    if draw(st.integers(0, 3)):
+        return (), ()
+    parts = []
+    for name in draw(st.lists(st.sampled_from(["b", "pantry", "c-2"]), unique=True, min_size=1)):
+        cable = draw(cables())
+        parts.append(Part(name, cable, tuple(draw(st.lists(faults(cable), max_size=2)))))
+    if draw(st.booleans()):
+        return tuple(parts), ()
+    return tuple(parts), (("core1@far", f"{parts[0].name}.core1"), ("braid", "braid@far"))
+
+
+@st.composite
 def scenarios(draw, max_faults=3, max_readings=5):
     """A whole scenario."""
     cable = draw(cables())
     broken = draw(st.lists(faults(cable), max_size=max_faults))
+    others, joins = draw(further_cables(cable))
     usual = [Ohmmeter, InsulationTester, CapacitanceMeter, LoopBridge, WithstandTester]
     names = draw(st.lists(st.sampled_from([*METER_NAMES, "ohmmeter"]), unique=True, max_size=3))
     bag = [draw(meters(name)) for name in names]
     own = {meter.name for meter in bag}
     bag_and_usual = [*bag, *(kind(name=kind.kind) for kind in usual if kind.kind not in own)]
     entries = []
-    for _ in range(draw(st.integers(0, max_readings))):
+    # Places that a join ties together make hook-ups that one cable has impossible.
+    for _ in range(draw(st.integers(0, 0 if others else max_readings))):
         probe = draw(probes(cable, draw(st.sampled_from(bag_and_usual))))
         what = draw(readings(probe)) if draw(st.booleans()) else probe
         seconds = None
@@ -349,6 +366,8 @@ def scenarios(draw, max_faults=3, max_readings=5):
         meters={meter.name: meter for meter in bag},
         supply_volt=draw(st.none() | st.floats(12.0, 400.0)),
         title=draw(st.just("") | st.text(st.characters(codec="utf-8"), max_size=30)),
+        others=others,
+        joins=joins,
         established=draw(st.just(()) | st.lists(st.sampled_from(KINDS), max_size=6).map(tuple)),
         floor=draw(st.none() | floors(cable)),
     )

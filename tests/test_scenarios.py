@@ -19,12 +19,14 @@ from cablesim.scenario.reading import load_scenario
 from cablesim.scenario.shipped import shipped_directory
 
 FOLDER = shipped_directory()
-OWN = {path.stem: path for path in sorted(FOLDER.glob("*.toml"))}
+SHIPPED = {path.stem: path for path in sorted(FOLDER.glob("*.toml"))}
+SEVERAL = {name: path for name, path in SHIPPED.items() if load_scenario(path).others}
+OWN = {name: path for name, path in SHIPPED.items() if name not in SEVERAL}
 PUBLISHED = {path.stem: path for path in sorted((FOLDER / "published").glob("*.toml"))}
 
 own = pytest.mark.parametrize("path", [pytest.param(path, id=name) for name, path in OWN.items()])
 every = pytest.mark.parametrize(
-    "path", [pytest.param(path, id=name) for name, path in (OWN | PUBLISHED).items()]
+    "path", [pytest.param(path, id=name) for name, path in (SHIPPED | PUBLISHED).items()]
 )
 
 
@@ -37,7 +39,7 @@ def test_every_file_loads_and_has_a_title_and_readings(path):
 
 
 def test_no_scenario_lies_anywhere_else():
-    assert {*OWN.values(), *PUBLISHED.values()} == set(Path(FOLDER).rglob("*.toml"))
+    assert {*SHIPPED.values(), *PUBLISHED.values()} == set(Path(FOLDER).rglob("*.toml"))
 
 
 def test_own_scenarios_cover_the_ways_to_damage_a_cable():
@@ -134,6 +136,28 @@ ELSEWHERE = [("wardrobe-nail-in-cold-lead", 0.1)] + [
     )
     for share in (-0.1, 0.1)
 ]
+
+
+@pytest.mark.parametrize("path", SEVERAL.values(), ids=SEVERAL)
+def test_readings_of_several_cables_are_those_of_one_share_of_their_ratings(path):
+    """One factor on all cores, and each meter's gain, leads and counts within their limits."""
+    scenario = load_scenario(path)
+    share = np.linspace(0.95, 1.10, CORE_STEPS)
+    laid = replace(
+        scenario.laid,
+        main=scenario.cable.with_core_factor(share),
+        others=tuple(replace(p, cable=p.cable.with_core_factor(share)) for p in scenario.others),
+    )
+    exact = predict(laid, scenario.faults, scenario.probes)
+    possible = np.ones(CORE_STEPS, bool)
+    for k, reading in enumerate(scenario.readings):
+        meter, span = reading.probe.meter, reading.span
+        gain, lead = meter.accuracy_percent / 100, meter.lead_ohm_tolerance
+        low = (exact[:, k] + meter.lead_ohm - lead) * (1 - gain) - span.noise
+        high = (exact[:, k] + meter.lead_ohm + lead) * (1 + gain) + span.noise
+        possible &= (low <= span.high) & (high >= span.low)
+    assert possible.any()
+    assert not possible.all()
 
 
 @pytest.mark.parametrize(("name", "share"), ELSEWHERE)

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.alone import only_one_cable
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
@@ -35,6 +36,7 @@ def echo(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    only_one_cable(found, "echo", scenario)
     with waiting("following the pulse"):
         try:
             shown = reflectogram(found, across)

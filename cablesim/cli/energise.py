@@ -41,7 +41,7 @@ def energise(
 
     found = load_scenario(scenario)
     mind_odd_values(found)
-    if not found.faults:
+    if not any(part.faults for part in found.parts):
         note(f"{scenario} states no fault: damaged is the same as healthy.")
     try:
         answer = energised_answer(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cablesim.cli.alone import only_one_cable
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import emit, note
 from cablesim.errors import InputError
@@ -81,6 +82,7 @@ def export(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    only_one_cable(found, "export", scenario)
     if spice:
         text = _netlist(found, rungs, frequency)
     else:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cablesim.cli.alone import only_one_cable
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
@@ -61,6 +62,7 @@ def floor(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    only_one_cable(found, "floor", scenario)
     if survey is not None:
         found = _surveyed(found, survey)
     answer = _answered(found, scenario, at, _USUAL_WITHIN_M if within is None else within)

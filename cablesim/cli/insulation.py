@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.alone import only_one_cable
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
 
@@ -30,6 +31,7 @@ def insulation(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    only_one_cable(found, "insulation", scenario)
     with waiting("charging the cable"):
         pairs = insulation_pairs(found)
     if not found.faults:

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.alone import only_one_cable
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
@@ -40,6 +41,7 @@ def limits(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    only_one_cable(found, "limits", scenario)
     mind_odd_values(found)
     try:
         kinds = every_kind(found.cable, at, found.faults)

@@ -24,8 +24,8 @@ def predict(
 
     found = load_scenario(scenario)
     mind_odd_values(found)
-    rows = predicted(found.cable, found.faults, found.probes or standard_probes(found.cable))
-    if not found.faults:
+    rows = predicted(found.laid, found.faults, found.probes or standard_probes(found.cable))
+    if not any(part.faults for part in found.parts):
         note(f"{scenario} states no fault: damaged is the same as healthy.")
     if as_json:
         show_json({"readings": [row.to_dict() for row in rows]})

@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.alone import only_one_cable
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
 
@@ -35,6 +36,7 @@ def withstand(
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
+    only_one_cable(found, "withstand", scenario)
     with waiting("raising the voltage"):
         tests = withstand_tests(found)
     if not found.faults:

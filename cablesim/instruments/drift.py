@@ -17,6 +17,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault, Short
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.readings import Probe, predict
+from cablesim.line.several import Installation
 
 __all__ = ["predict_range"]
 
@@ -25,7 +26,7 @@ _MOST_CORNERS = 4
 
 
 def predict_range(
-    cable: Cable, faults: tuple[Fault, ...], probes: Sequence[Probe]
+    cable: Cable | Installation, faults: tuple[Fault, ...], probes: Sequence[Probe]
 ) -> tuple[FloatArray, FloatArray]:
     """Lowest and highest exact reading that unsteady faults give.
 

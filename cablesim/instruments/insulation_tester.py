@@ -91,8 +91,10 @@ class InsulationTester(Meter):
     ) -> FloatArray:
         """Resistance between the two leads [Mohm], the cable still charging where it is early."""
         after_s, source = setting.seconds, self.source(setting)
+        if after_s is None:
+            return self.exact(network, hookup, setting)
         cable = network.cable
-        if after_s is None or after_s >= _CHARGED * source.charge_seconds(_most_farad(cable)):
+        if after_s >= _CHARGED * source.charge_seconds(_most_farad(cable)):
             return self.exact(network, hookup, setting)
         steady = terminal_network(cable, faults, hookup.terminals, mesh_of=mesh_of)
         leak = np.asarray(steady.between_leads(hookup)[0, 1], float)

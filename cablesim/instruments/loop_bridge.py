@@ -14,6 +14,7 @@ from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.instruments.meter import Meter, Setting
 from cablesim.line.circuit import TerminalNetwork, terminal_network
+from cablesim.line.several import Installation
 from cablesim.line.terminals import Hookup
 
 __all__ = ["LoopBridge"]
@@ -117,7 +118,11 @@ class LoopBridge(Meter):
             return _or_infinite(rest / (second * share - cores * rest))
 
     def unseen(
-        self, cable: Cable, faults: tuple[Fault, ...], hookup: Hookup, setting: Setting
+        self,
+        cable: Cable | Installation,
+        faults: tuple[Fault, ...],
+        hookup: Hookup,
+        setting: Setting,
     ) -> FloatArray | float:
         """How far from balance the galvanometer stays at rest: a share of 1, or of the box [ohm].
 

@@ -20,6 +20,7 @@ from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.line.circuit import TerminalNetwork
 from cablesim.line.layout import MeshMaker
+from cablesim.line.several import Installation
 from cablesim.line.terminals import Hookup
 
 __all__ = ["MOST_RANGES", "Meter", "Setting", "ohms"]
@@ -170,7 +171,11 @@ class Meter:
         raise NotImplementedError
 
     def unseen(
-        self, cable: Cable, faults: tuple[Fault, ...], hookup: Hookup, setting: Setting
+        self,
+        cable: Cable | Installation,
+        faults: tuple[Fault, ...],
+        hookup: Hookup,
+        setting: Setting,
     ) -> FloatArray | float:
         """How far a reading may be off without anything to be seen, in the meter's unit."""
         return 0.0

@@ -17,8 +17,9 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
 from cablesim.line.circuit import terminal_network
-from cablesim.line.layout import MeshMaker, batch_shape
+from cablesim.line.layout import MeshMaker
 from cablesim.line.piece import uniform_piece
+from cablesim.line.several import Installation, batch_shape, one_cable_only
 from cablesim.line.terminals import Hookup, Terminal
 
 __all__ = ["Probe", "Reading", "Span", "display", "measure", "predict"]
@@ -135,7 +136,7 @@ class Reading:
 
 
 def predict(
-    cable: Cable,
+    cable: Cable | Installation,
     faults: tuple[Fault, ...],
     probes: Sequence[Probe],
     *,
@@ -146,7 +147,8 @@ def predict(
     Parameters
     ----------
     cable, faults
-        The damaged cable; numbers may be arrays over a batch.
+        The damaged cable; numbers may be arrays over a batch. Of an installation of several, the
+        faults are those of its main cable.
     probes
         The readings to predict.
     mesh_of
@@ -160,7 +162,7 @@ def predict(
     Raises
     ------
     InputError
-        If there is no probe, or a fault does not fit the cable.
+        If there is no probe, a fault does not fit the cable, or a meter works on one cable only.
     """
     if isinstance(faults, Break | Degraded | Flashover | Joint | Short):
         raise InputError("faults", faults, "a tuple of faults", "write (fault,) for a single one")
@@ -171,7 +173,11 @@ def predict(
     manners: dict[tuple[float, float | None], list[int]] = {}
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
+        alone = meter.sees_places or meter.seconds(setting) is not None
+        if alone and not isinstance(cable, Cable):
+            raise one_cable_only(f"the {meter.kind}" + " with seconds" * (not meter.sees_places))
         if meter.sees_places:
+            assert isinstance(cable, Cable)  # refused above
             value = meter.exact_of(cable, faults, hookup, setting)
             columns[k] = np.broadcast_to(value, shape)
         else:
@@ -190,7 +196,7 @@ def predict(
 
 
 def measure(
-    cable: Cable,
+    cable: Cable | Installation,
     faults: tuple[Fault, ...],
     probes: Sequence[Probe],
     *,

@@ -15,10 +15,11 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import require
 from cablesim.errors import InputError
-from cablesim.line.layout import MeshMaker, batch_shape, circuits, tap
+from cablesim.line.layout import MeshMaker, circuits, tap
 from cablesim.line.per_metre import Frequency
 from cablesim.line.piece import uniform_piece
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only, merge
+from cablesim.line.several import Installation, batch_shape, one_cable_only
 from cablesim.line.terminals import Hookup, Terminal, node_of
 
 __all__ = ["TerminalNetwork", "tap", "terminal_network"]
@@ -39,14 +40,27 @@ class TerminalNetwork:
         Shape of the batch, ``()`` for one scenario.
     frequency_hz
         Frequency of the measurement [Hz], a number or an array over the batch; 0 is direct current.
-    cable
-        The cable, which knows the terminals that are one at a joined far end.
+    where
+        The cable, or the installation, which knows the terminals that are one place.
     """
 
     siemens: dict[tuple[Terminal, Terminal], NDArray[Any]]
     batch_shape: tuple[int, ...]
     frequency_hz: Frequency
-    cable: Cable
+    where: Cable | Installation
+
+    @property
+    def cable(self) -> Cable:
+        """The one cable.
+
+        Raises
+        ------
+        InputError
+            If there are several.
+        """
+        if not isinstance(self.where, Cable):
+            raise one_cable_only("this reading")
+        return self.where
 
     def between_leads(
         self, hookup: Hookup, taps: Sequence[Terminal] = ()
@@ -69,7 +83,7 @@ class TerminalNetwork:
         graph: Graph = nx.Graph()
         for (u, v), siemens in self.siemens.items():
             connect(graph, u, v, siemens)
-        stands_for: dict[Terminal, Hashable] = {t: node_of(t, self.cable) for t in hookup.terminals}
+        stands_for: dict[Terminal, Hashable] = {t: node_of(t, self.where) for t in hookup.terminals}
         for group in (*hookup.leads, *hookup.links):
             one = merge(graph, dict.fromkeys(stands_for[t] for t in group))
             gone = {stands_for[t] for t in group}
@@ -84,7 +98,7 @@ class TerminalNetwork:
 
 
 def terminal_network(
-    cable: Cable,
+    cable: Cable | Installation,
     faults: tuple[Fault, ...],
     terminals: Iterable[Terminal],
     frequency_hz: Frequency = 0.0,

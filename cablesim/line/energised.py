@@ -23,66 +23,19 @@ from cablesim.cable.numbers import FloatArray, Real, require
 from cablesim.errors import InputError
 from cablesim.line.circuit import terminal_network
 from cablesim.line.inside import inside, not_too_short, panels
-from cablesim.line.layout import Circuit, MeshMaker, Rows, batch_shape, circuits
+from cablesim.line.layout import Circuit, MeshMaker, Piece, Rows, circuits
 from cablesim.line.piece import uniform_piece
 from cablesim.line.potentials import Potentials, node_potentials
-from cablesim.line.terminals import Hookup, node_of
+from cablesim.line.several import (
+    Installation,
+    batch_shape,
+    part_of,
+    parts_of,
+)
+from cablesim.line.supply import Supply, usual_supply
+from cablesim.line.terminals import node_of
 
-__all__ = ["Along", "Energised", "Supply", "energise", "power_profile", "usual_supply"]
-
-
-@dataclass(frozen=True, slots=True)
-class Supply:
-    """A supply without internal resistance.
-
-    Parameters
-    ----------
-    volt
-        Voltage between the live and the neutral lead [V].
-    hookup
-        What the live lead touches, what the neutral lead touches, and, third, what is earthed; the
-        supply's neutral is earthed too. Without a third lead the braid floats.
-    """
-
-    volt: Real
-    hookup: Hookup
-
-    def __post_init__(self) -> None:
-        require("volt", self.volt, at_least=0.0)
-        if len(self.hookup.leads) not in (2, 3) or self.hookup.links:
-            raise InputError(
-                "supply",
-                list(self.hookup.across),
-                "two or three leads without links: live, neutral, and what is earthed",
-            )
-
-
-def usual_supply(cable: Cable, volt: Real, *, live: str = "core1", earthed: bool = True) -> Supply:
-    """The supply at the thermostat.
-
-    Parameters
-    ----------
-    cable
-        The cable: two cores are supplied between them, one core from both of its ends.
-    volt
-        Voltage [V].
-    live
-        The terminal on the live lead; the other one is on the neutral.
-    earthed
-        Whether the braid is earthed, at each of its ends that the thermostat reaches.
-
-    Raises
-    ------
-    InputError
-        If a cable is not supplied there.
-    """
-    returns = cable.construction.returns
-    ends = ("core1", "core1@far") if returns else ("core1", "core2")
-    if live not in ends:
-        raise InputError("live", live, " or ".join(ends))
-    neutral = ends[1 - ends.index(live)]
-    braid = ("braid+braid@far" if returns else "braid",) if earthed else ()
-    return Supply(volt, Hookup.of(cable, (live, neutral, *braid)))
+__all__ = ["Along", "Energised", "energise", "power_profile"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +69,10 @@ class _State:
     rows: Rows
     potentials: Potentials
 
+    def pieces_of(self, part: str) -> list[Piece]:
+        """The pieces of one cable, from its near terminals on."""
+        return [piece for piece in self.circuit.pieces if piece.part == part]
+
 
 @dataclass(frozen=True, slots=True)
 class Energised:
@@ -137,7 +94,7 @@ class Energised:
         Current through each fault, without sign [A]; the largest where it cuts several conductors.
     """
 
-    cable: Cable
+    cable: Cable | Installation
     faults: tuple[Fault, ...]
     supply: Supply
     batch_shape: tuple[int, ...]
@@ -161,35 +118,42 @@ class Energised:
     @property
     def along_watt(self) -> FloatArray:
         """Heat along the whole cable, cold leads included, faults not [W]."""
-        whole = self.watt_between(self.cable.first_m, self.cable.last_m)
+        whole = sum(
+            self.watt_between(part.cable.first_m, part.cable.last_m, part.name)
+            for part in parts_of(self.cable)
+        )
         return np.asarray(whole - self.stretch_watt.sum(axis=-1))
 
-    def at(self, positions_m: FloatArray) -> Along:
+    def at(self, positions_m: FloatArray, part: str = "") -> Along:
         """Voltage, current and heat at some places.
 
         Parameters
         ----------
         positions_m : ndarray, shape (positions,)
             Places [m from the cold joint], the same for the whole batch; negative in the cold lead.
+        part
+            Name of the cable, where there are several.
 
         Raises
         ------
         InputError
             If a place lies off the cable.
         """
+        cable = part_of(self.cable, part)
         positions_m = np.atleast_1d(np.asarray(positions_m, float))
-        first, last = float(np.min(self.cable.first_m)), float(np.max(self.cable.last_m))
+        first, last = float(np.min(cable.first_m)), float(np.max(cable.last_m))
         require("positions_m", positions_m, at_least=first, at_most=last)
         size = int(np.prod(self.batch_shape))
-        count = len(self.cable.conductors)
+        count = len(cable.conductors)
         volt, ampere = (np.zeros((size, len(positions_m), count)) for _ in range(2))
         watt_per_m = np.zeros((size, len(positions_m)))
         for state in self._states:
             rows = np.arange(size)[state.rows.index]
-            for piece in state.circuit.pieces:
+            pieces = state.pieces_of(part)
+            for piece in pieces:
                 start = np.reshape(piece.start_m, (-1, 1))
                 length = np.reshape(piece.length_m, (-1, 1))
-                last_one = piece is state.circuit.pieces[-1]
+                last_one = piece is pieces[-1]
                 beyond = positions_m - start
                 here = (beyond >= 0) & ((beyond < length) | last_one)
                 if not here.any():
@@ -200,9 +164,9 @@ class Energised:
                 row, column = np.nonzero(
                     np.broadcast_to(here[:, columns], (len(rows), len(columns)))
                 )
-                for whole, part in zip((volt, ampere, watt_per_m), found, strict=True):
-                    part = np.broadcast_to(part, (len(rows), *part.shape[1:]))
-                    whole[rows[row], columns[column]] = part[row, column]
+                for whole, new in zip((volt, ampere, watt_per_m), found, strict=True):
+                    new = np.broadcast_to(new, (len(rows), *new.shape[1:]))
+                    whole[rows[row], columns[column]] = new[row, column]
         shape = (*self.batch_shape, len(positions_m))
         return Along(
             positions_m,
@@ -211,30 +175,33 @@ class Energised:
             watt_per_m.reshape(shape),
         )
 
-    def watt_between(self, from_m: Real, to_m: Real) -> FloatArray:
-        """Heat along a part of the cable, without that of faults at a point [W].
+    def watt_between(self, from_m: Real, to_m: Real, part: str = "") -> FloatArray:
+        """Heat along some of the cable, without that of faults at a point [W].
 
         Parameters
         ----------
         from_m, to_m
-            The part, positions from the cold joint [m].
+            Its ends, positions from the cold joint [m].
+        part
+            Name of the cable, where there are several.
         """
         total = np.zeros(int(np.prod(self.batch_shape)))
         for state in self._states:
             low, high = state.rows.of(from_m), state.rows.of(to_m)
-            for piece in state.circuit.pieces:
+            for piece in state.pieces_of(part):
                 for places, weight in panels(piece, low, high):
                     watt_per_m = inside(piece, state.potentials, places, self._mesh_of)[2]
                     total[state.rows.index] += (watt_per_m * weight).sum(axis=-1)
         return total.reshape(self.batch_shape)
 
-    def marks_m(self) -> tuple[float, ...]:
+    def marks_m(self, part: str = "") -> tuple[float, ...]:
         """Places where one uniform piece ends and the next begins, of a single scenario [m]."""
         if self.batch_shape:
             raise InputError("marks_m", self.batch_shape, "asked of one scenario, not of a batch")
         (state,) = self._states
-        ends = [float(np.asarray(piece.start_m)) for piece in state.circuit.pieces]
-        return tuple(dict.fromkeys([*ends, float(np.asarray(self.cable.last_m))]))
+        ends = [float(np.asarray(piece.start_m)) for piece in state.pieces_of(part)]
+        last_m = float(np.asarray(part_of(self.cable, part).last_m))
+        return tuple(dict.fromkeys([*ends, last_m]))
 
     def residual_ampere(self, frequency_hz: float = 50.0) -> FloatArray:
         """What a residual-current device in front of the cable sees [A, effective value].
@@ -258,7 +225,7 @@ class Energised:
 
 
 def energise(
-    cable: Cable,
+    cable: Cable | Installation,
     faults: tuple[Fault, ...],
     supply: Supply,
     *,
@@ -269,7 +236,8 @@ def energise(
     Parameters
     ----------
     cable, faults
-        Their numbers may be arrays; all broadcast to one batch shape.
+        Their numbers may be arrays; all broadcast to one batch shape. Of an installation, the
+        faults given are those of its main cable; in the result those of the others follow.
     supply
         Voltage, and where it is put.
     mesh_of
@@ -297,7 +265,8 @@ def energise(
     leads = [[node_of(t, cable) for t in lead] for lead in supply.hookup.leads]
     size = int(np.prod(shape))
     lead_ampere = np.zeros((size, len(leads)))
-    in_faults = np.zeros((3, size, len(faults)))
+    every = [fault for part in parts_of(cable, faults) for fault in part.faults]
+    in_faults = np.zeros((3, size, len(every)))
     states = []
     volt = np.broadcast_to(supply.volt, shape).reshape(-1) if np.ndim(supply.volt) else supply.volt
     for circuit, rows in circuits(cable, faults, shape=shape, mesh_of=mesh_of):
@@ -310,7 +279,7 @@ def energise(
         states.append(state)
         for k, lead in enumerate(leads):
             lead_ampere[rows.index, k] = potentials.current(edges, lead)
-        for k, fault in enumerate(faults):
+        for k, fault in enumerate(every):
             for whole, part in zip(in_faults, _in_fault(k, fault, state, mesh_of), strict=True):
                 whole[rows.index, k] = part
     return Energised(
@@ -319,9 +288,9 @@ def energise(
         supply,
         shape,
         lead_ampere.reshape(*shape, len(leads)),
-        in_faults[0].reshape(*shape, len(faults)),
-        in_faults[1].reshape(*shape, len(faults)),
-        in_faults[2].reshape(*shape, len(faults)),
+        in_faults[0].reshape(*shape, len(every)),
+        in_faults[1].reshape(*shape, len(every)),
+        in_faults[2].reshape(*shape, len(every)),
         tuple(states),
         mesh_of,
     )

@@ -1,7 +1,7 @@
 """The circuit of a damaged cable as a graph: marked points, pieces between, faults, ends.
 
-Nodes are ``(conductor, point, side)``; a break or a joint sits between the near and the far side of
-its point, and without one both sides are the same node. Where faults of a batch lie in different
+Nodes are ``(cable, conductor, point, side)`` or terminals; a break or a joint sits between the near
+and the far side of its point, and without one both sides are the same node. Where faults of a batch lie in different
 orders along the cable, the batch is sorted into groups of one order each, since each order is
 another graph.
 """
@@ -9,7 +9,7 @@ another graph.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field
 from typing import Any, TypeAlias
 
 import networkx as nx
@@ -22,19 +22,10 @@ from cablesim.cable.numbers import Real
 from cablesim.line.per_metre import Frequency, per_metre
 from cablesim.line.piece import Mesh, uniform_piece
 from cablesim.line.reduction import Admittance, Graph, connect
+from cablesim.line.several import Installation, Part, batch_shape, parts_of
 from cablesim.line.terminals import Terminal, node_of
 
-__all__ = [
-    "CHUNK",
-    "Circuit",
-    "Lump",
-    "MeshMaker",
-    "Piece",
-    "Rows",
-    "batch_shape",
-    "circuits",
-    "tap",
-]
+__all__ = ["CHUNK", "Circuit", "Lump", "MeshMaker", "Piece", "Rows", "circuits", "tap"]
 
 # Stands for a dead short: below rounding beside any reading, yet finite.
 _LEAST_OHM = 1e-15
@@ -53,7 +44,7 @@ MeshMaker: TypeAlias = Callable[
 
 
 def circuits(
-    cable: Cable,
+    cable: Cable | Installation,
     faults: tuple[Fault, ...],
     frequency_hz: Frequency = 0.0,
     seconds: float | None = None,
@@ -80,26 +71,32 @@ def circuits(
     InputError
         If a fault does not fit the cable.
     """
-    check_faults(cable, faults)
+    parts = parts_of(cable, faults)
+    for part in parts:
+        check_faults(part.cable, part.faults)
     if shape is None:
         shape = np.broadcast_shapes(batch_shape(cable, faults), np.shape(frequency_hz))
     size = int(np.prod(shape))
-    marks = _marks(cable, faults)
+    # Faults are numbered through, those of the main cable first.
+    firsts = [sum(len(before.faults) for before in parts[:k]) for k in range(len(parts))]
+    marks = [_marks(part.cable, part.faults) for part in parts]
     start = 0
     while start < size:
         # As a rule a chunk has one order. Where it has more, look further, so that the rows of each
         # order still fill chunks of their own.
         for wide in (CHUNK, _WINDOW):
             window = Rows(shape, slice(start, min(start + wide, size)))
-            found = list(_orders(marks, window))
+            found = list(_orders_of_all(marks, window))
             if len(found) == 1:
                 break
         start += wide
-        for order, members in found:
+        for orders, members in found:
             for rows in members.chunks(CHUNK):
                 circuit = Circuit()
-                ordered = [marks[k] for k in order]
-                _lay(circuit, cable, faults, ordered, rows, frequency_hz, seconds, mesh_of)
+                for part, first, of_part, order in zip(parts, firsts, marks, orders, strict=True):
+                    ordered = [of_part[k] for k in order]
+                    laying = _Laying(circuit, cable, part, first, rows)
+                    laying.lay(ordered, frequency_hz, seconds, mesh_of)
                 yield circuit, rows
 
 
@@ -149,6 +146,8 @@ class Piece:
     stretches
         For each degraded stretch that runs along it: the fault's number, the two conductors, and
         what it adds to their leak [S/m].
+    part
+        Name of the cable, where there are several.
     """
 
     start_m: Real
@@ -159,6 +158,7 @@ class Piece:
     leak_siemens_per_m: dict[tuple[int, int], Admittance]
     mesh: Mesh
     stretches: tuple[tuple[int, tuple[int, int], Real], ...] = ()
+    part: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,13 +221,6 @@ class _Mark:
     what: str
     fault: int = -1
     share: float = 1.0
-
-
-def batch_shape(cable: Cable, faults: tuple[Fault, ...]) -> tuple[int, ...]:
-    """Shape to which all numbers of a cable and its faults broadcast."""
-    values = [v for item in (cable, *faults) for v in (getattr(item, f.name) for f in fields(item))]
-    numbers = [n for v in values for n in (v if isinstance(v, tuple) else (v,))]
-    return np.broadcast_shapes(*(np.shape(n) for n in numbers if isinstance(n, float | np.ndarray)))
 
 
 def _marks(cable: Cable, faults: tuple[Fault, ...]) -> list[_Mark]:
@@ -300,73 +293,97 @@ def tap(number: int, conductor: str) -> Terminal:
     return Terminal(conductor, f"fault {number}")
 
 
-def _lay(
-    circuit: Circuit,
-    cable: Cable,
-    faults: tuple[Fault, ...],
-    marks: list[_Mark],
-    rows: Rows,
-    frequency_hz: Frequency,
-    seconds: float | None,
-    mesh_of: MeshMaker,
-) -> None:
-    """Put one damaged cable into a circuit, from its near terminals to its far ones."""
-    names = cable.conductors
-    heated = per_metre(cable, rows.of, frequency_hz, seconds, heated=True)
-    cold = per_metre(cable, rows.of, frequency_hz, seconds, heated=False)
-    here, active = cold, set[int]()
-    near: list[Hashable] = [node_of(Terminal(name), cable) for name in names]
-    for k, mark in enumerate(marks):
+def _orders_of_all(marks: list[list[_Mark]], rows: Rows) -> Iterator[tuple[list[list[int]], Rows]]:
+    """Split rows by the orders of the marks along every cable."""
+    if not marks:
+        yield [], rows
+        return
+    for order, chosen in _orders(marks[0], rows):
+        for others, members in _orders_of_all(marks[1:], chosen):
+            yield [order, *others], members
+
+
+@dataclass(frozen=True, slots=True)
+class _Laying:
+    """One damaged cable on its way into a circuit."""
+
+    circuit: Circuit
+    whole: Cable | Installation
+    part: Part
+    first_fault: int
+    rows: Rows
+
+    def lay(
+        self,
+        marks: list[_Mark],
+        frequency_hz: Frequency,
+        seconds: float | None,
+        mesh_of: MeshMaker,
+    ) -> None:
+        """Go from the near terminals to the far ones."""
+        cable, rows, circuit = self.part.cable, self.rows, self.circuit
+        names = cable.conductors
+        heated = per_metre(cable, rows.of, frequency_hz, seconds, heated=True)
+        cold = per_metre(cable, rows.of, frequency_hz, seconds, heated=False)
+        here, active = cold, set[int]()
+        near = self._ends("near")
+        for k, mark in enumerate(marks):
+            far = near
+            if mark.what == "cold joint":
+                here = heated
+            elif mark.what == "far cold joint":
+                here = cold
+            elif mark.what == "begin":
+                active.add(mark.fault)
+            elif mark.what == "end":
+                active.discard(mark.fault)  # where the stretch is a point its end comes first
+            elif mark.fault >= 0:
+                far = self._fault(mark, near, k)
+            if k + 1 == len(marks):
+                break
+            series, leak = here
+            stretches = tuple(self._stretch(number) for number in active)
+            for _, pair, siemens_per_m in stretches:
+                leak = leak | {pair: leak[pair] + siemens_per_m}
+            last = k + 2 == len(marks)
+            near = self._ends("far") if last else [(self.part.name, n, k + 1, 0) for n in names]
+            start_m = rows.of(mark.position_m)
+            length_m = rows.of(marks[k + 1].position_m) - start_m
+            mesh = mesh_of(series, leak, length_m)
+            ends = (tuple(far), tuple(near))
+            name = self.part.name
+            circuit.add_piece(Piece(start_m, length_m, *ends, series, leak, mesh, stretches, name))
+
+    def _ends(self, end: str) -> list[Hashable]:
+        names = self.part.cable.conductors
+        return [node_of(Terminal(name, end, self.part.name), self.whole) for name in names]
+
+    def _fault(self, mark: _Mark, near: list[Hashable], k: int) -> list[Hashable]:
+        """Put a fault in where it sits; return the nodes beyond it."""
+        names, circuit = self.part.cable.conductors, self.circuit
+        fault, number = self.part.faults[mark.fault], self.first_fault + mark.fault
+        if mark.rank <= 4:
+            circuit.taps |= {tap(number, n): node for n, node in zip(names, near, strict=True)}
         far = list(near)
-        fault = faults[mark.fault] if mark.fault >= 0 else None
-        if mark.what in ("shunt", "series") and mark.rank <= 4:
-            circuit.taps |= {tap(mark.fault, n): node for n, node in zip(names, near, strict=True)}
-        if mark.what == "cold joint":
-            here = heated
-        elif mark.what == "far cold joint":
-            here = cold
-        elif mark.what == "begin":
-            active.add(mark.fault)
-        elif mark.what == "end":
-            active.discard(mark.fault)  # where the stretch is a point its end comes first
-        elif isinstance(fault, Break | Joint):
+        if isinstance(fault, Break | Joint):
             for name in fault.conductors:
                 c = names.index(name)
-                far[c] = (name, k, "far")
-                siemens = _siemens(rows.of(fault.resistance_ohm))
-                circuit.add_lump(Lump(mark.fault, near[c], far[c], siemens))
-        elif fault is not None:
-            u, v = (near[names.index(name)] for name in fault.between)
-            circuit.add_lump(Lump(mark.fault, u, v, _shunt_siemens(fault, mark.share, rows)))
-        if k + 1 == len(marks):
-            break
-        following_m = marks[k + 1].position_m
-        if following_m is mark.position_m and k + 2 < len(marks):
-            near = far  # faults at one point need no piece of no length between them
-            continue
-        series, leak = here
-        stretches = tuple(_stretch(number, names, faults[number], rows) for number in active)
-        for _, pair, siemens_per_m in stretches:
-            leak = leak | {pair: leak[pair] + siemens_per_m}
-        if k + 2 == len(marks):
-            near = [node_of(Terminal(name, "far"), cable) for name in names]
+                far[c] = (self.part.name, name, k, 1)
+                siemens = _siemens(self.rows.of(fault.resistance_ohm))
+                circuit.add_lump(Lump(number, near[c], far[c], siemens))
         else:
-            near = [(name, k + 1, "near") for name in names]
-        start_m = rows.of(mark.position_m)
-        length_m = rows.of(following_m) - start_m
-        mesh = mesh_of(series, leak, length_m)
-        ends = (tuple(far), tuple(near))
-        circuit.add_piece(Piece(start_m, length_m, *ends, series, leak, mesh, stretches))
+            u, v = (near[names.index(name)] for name in fault.between)
+            circuit.add_lump(Lump(number, u, v, _shunt_siemens(fault, mark.share, self.rows)))
+        return far
 
-
-def _stretch(
-    number: int, names: tuple[str, ...], fault: Fault, rows: Rows
-) -> tuple[int, tuple[int, int], Real]:
-    assert isinstance(fault, Degraded)  # only stretches begin and end
-    i, j = sorted(names.index(name) for name in fault.between)
-    point = _is_point(fault)
-    length_m = fault.to_m - fault.from_m + point  # a point leaks nothing here, over any length
-    return number, (i, j), rows.of((1.0 - point) / (fault.resistance_ohm * length_m))
+    def _stretch(self, fault_number: int) -> tuple[int, tuple[int, int], Real]:
+        fault, names = self.part.faults[fault_number], self.part.cable.conductors
+        assert isinstance(fault, Degraded)  # only stretches begin and end
+        i, j = sorted(names.index(name) for name in fault.between)
+        point = _is_point(fault)
+        length_m = fault.to_m - fault.from_m + point  # a point leaks nothing, over any length
+        siemens_per_m = self.rows.of((1.0 - point) / (fault.resistance_ohm * length_m))
+        return self.first_fault + fault_number, (i, j), siemens_per_m
 
 
 def _shunt_siemens(fault: Short | Degraded | Flashover, share: float, rows: Rows) -> Real:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import networkx as nx
 
 from cablesim.cable.cable import Cable
 from cablesim.errors import InputError, nearest
+
+if TYPE_CHECKING:
+    from cablesim.line.several import Installation
 
 __all__ = ["Hookup", "Terminal", "node_of", "terminal"]
 
@@ -19,12 +22,15 @@ class Terminal(NamedTuple):
 
     conductor: str
     end: str = "near"
+    # Name of the cable where there are several; empty for the main one.
+    cable: str = ""
 
     def __str__(self) -> str:
-        return self.conductor if self.end == "near" else f"{self.conductor}@far"
+        name = f"{self.cable}.{self.conductor}" if self.cable else self.conductor
+        return name if self.end == "near" else f"{name}@far"
 
 
-def terminal(text: str, cable: Cable) -> Terminal:
+def terminal(text: str, cable: Cable | Installation) -> Terminal:
     """Read ``"core1"`` or ``"core1@far"``.
 
     Raises
@@ -32,6 +38,8 @@ def terminal(text: str, cable: Cable) -> Terminal:
     InputError
         If the cable has no such terminal.
     """
+    if not isinstance(cable, Cable):
+        return cable.terminal(text)
     conductor, _, end = text.strip().partition("@")
     known = [*cable.conductors, *(f"{name}@far" for name in cable.conductors)]
     if conductor not in cable.conductors or end not in ("", "far") or text.strip().endswith("@"):
@@ -45,8 +53,10 @@ def terminal(text: str, cable: Cable) -> Terminal:
     return Terminal(conductor, end or "near")
 
 
-def node_of(found: Terminal, cable: Cable) -> Terminal:
+def node_of(found: Terminal, cable: Cable | Installation) -> Terminal:
     """The terminal that stands for this one: cores joined at the far end are one place."""
+    if not isinstance(cable, Cable):
+        return cable.node_of(found)
     cores = cable.construction.cores
     if cable.far_end == "joined" and found.end == "far" and found.conductor in cores:
         return Terminal(cores[0], "far")
@@ -71,7 +81,10 @@ class Hookup:
 
     @classmethod
     def of(
-        cls, cable: Cable, across: tuple[str, ...], links: tuple[tuple[str, ...], ...] = ()
+        cls,
+        cable: Cable | Installation,
+        across: tuple[str, ...],
+        links: tuple[tuple[str, ...], ...] = (),
     ) -> Hookup:
         """Read a hook-up as it stands in a scenario file, ``("core1+core2", "braid")``.
 
@@ -126,7 +139,7 @@ class Hookup:
         """The leads as written in a scenario file."""
         return tuple("+".join(str(t) for t in lead) for lead in self.leads)
 
-    def _joined_leads(self, cable: Cable) -> bool:
+    def _joined_leads(self, cable: Cable | Installation) -> bool:
         """Whether two leads are metallically one at the ends of the cable."""
         ends: nx.Graph[Terminal] = nx.Graph()
         for group in (*self.leads, *self.links):

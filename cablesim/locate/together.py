@@ -146,7 +146,7 @@ def _network_rows(network: TerminalNetwork, rows: slice) -> TerminalNetwork:
     """Some rows of a network, its cable included."""
     siemens = {pair: values[rows] for pair, values in network.siemens.items()}
     shape = (rows.stop - rows.start,)
-    return replace(network, siemens=siemens, batch_shape=shape, cable=_rows(network.cable, rows))
+    return replace(network, siemens=siemens, batch_shape=shape, where=_rows(network.cable, rows))
 
 
 def _rows(cable: Cable, rows: slice) -> Cable:

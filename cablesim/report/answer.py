@@ -9,6 +9,7 @@ from cablesim.cable.cable import Cable
 from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
+from cablesim.line.several import one_cable_only
 from cablesim.locate import locate
 from cablesim.locate.budget import Budget, Declined
 from cablesim.locate.budget import budget as split
@@ -60,6 +61,8 @@ def answered(scenario: Scenario) -> Answer:
     InputError
         If no reading has a value.
     """
+    if scenario.others:
+        raise one_cable_only("locate")
     estimate = locate(
         scenario.cable,
         scenario.readings,

@@ -18,7 +18,9 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault, Flashover
 from cablesim.errors import InputError
 from cablesim.instruments.protection import USUAL_RCD_MILLIAMP, rcd_words
-from cablesim.line.energised import Energised, energise, usual_supply
+from cablesim.line.energised import Energised, energise
+from cablesim.line.several import Part
+from cablesim.line.supply import usual_supply
 from cablesim.locate.advice import ALWAYS, ENERGISED
 from cablesim.report.words import fault_words, one_line
 from cablesim.scenario.scenario import Scenario
@@ -38,12 +40,15 @@ class Stretch:
 
     Parameters
     ----------
+    part
+        Name of the cable, empty for the main one.
     from_m, to_m
         Its ends [m from the cold joint].
     healthy, damaged
         Mean heat along it [W/m].
     """
 
+    part: str
     from_m: float
     to_m: float
     healthy: float
@@ -62,8 +67,8 @@ class EnergisedAnswer:
 
     Parameters
     ----------
-    cable, faults
-        What is energised.
+    parts
+        The cables that are energised, with their faults, the main one first.
     title
         One line for people.
     volt
@@ -78,8 +83,7 @@ class EnergisedAnswer:
         Rating of the fuse [A], or None.
     """
 
-    cable: Cable
-    faults: tuple[Fault, ...]
+    parts: tuple[Part, ...]
     title: str
     volt: float
     live: str
@@ -109,15 +113,25 @@ class EnergisedAnswer:
 
     def stretches(self) -> tuple[Stretch, ...]:
         """The heated length, parted where something changes."""
-        length_m = float(np.asarray(self.cable.heated_length_m))
-        inner = [m for m in self.damaged.marks_m() if 0.0 < m < length_m]
-        ends = [0.0, *inner, length_m]
-        return tuple(
-            Stretch(a, b, *(float(e.watt_between(a, b)) / (b - a) for e in both))
-            for both in [(self.healthy, self.damaged)]
-            for a, b in pairwise(ends)
-            if b - a > _LEAST_SHARE * length_m
-        )
+        found = []
+        for part in self.parts:
+            length_m = float(np.asarray(part.cable.heated_length_m))
+            inner = [m for m in self.damaged.marks_m(part.name) if 0.0 < m < length_m]
+            for a, b in pairwise([0.0, *inner, length_m]):
+                if b - a > _LEAST_SHARE * length_m:
+                    both = (e.watt_between(a, b, part.name) for e in (self.healthy, self.damaged))
+                    found.append(Stretch(part.name, a, b, *(float(w) / (b - a) for w in both)))
+        return tuple(found)
+
+    @property
+    def cable(self) -> Cable:
+        """The main cable."""
+        return self.parts[0].cable
+
+    @property
+    def faults(self) -> tuple[tuple[str, Fault], ...]:
+        """Every fault after the name of the cable that has it."""
+        return tuple((part.name, fault) for part in self.parts for fault in part.faults)
 
     def cautions(self) -> tuple[str, ...]:
         """What to mind."""
@@ -129,7 +143,7 @@ class EnergisedAnswer:
             )
         if self.over_fuse:
             told.append("It draws more than the fuse is rated for; a larger fuse is no remedy.")
-        for fault in self.faults:
+        for _, fault in self.faults:
             if isinstance(fault, Flashover) and fault.breakdown_volt < math.sqrt(2) * self.volt:
                 told.append(
                     f"The gap at {float(fault.position_m):g} m may strike at the peak of this "
@@ -154,6 +168,7 @@ class EnergisedAnswer:
             else {"rating_ampere": self.fuse_ampere, "over": self.over_fuse},
             "stretches": [
                 {
+                    "on": row.part,
                     "from_m": row.from_m,
                     "to_m": row.to_m,
                     "watt_per_m": {"healthy": row.healthy, "damaged": row.damaged},
@@ -163,12 +178,15 @@ class EnergisedAnswer:
             ],
             "faults": [
                 {
+                    "on": part,
                     "kind": fault.kind,
                     "position_m": float(fault.position_m),
                     "watt": watt,
                     "ampere": ampere,
                 }
-                for fault, watt, ampere in zip(self.faults, fault_watt, fault_ampere, strict=True)
+                for (part, fault), watt, ampere in zip(
+                    self.faults, fault_watt, fault_ampere, strict=True
+                )
             ],
             "cautions": list(self.cautions()),
         }
@@ -215,12 +233,12 @@ def energised_answer(
     if fuse_ampere is not None and fuse_ampere <= 0:
         raise InputError("fuse_ampere", fuse_ampere, "above 0")
     rcd_words(0.0, rcd_milliamp)  # refuses what is no rating
-    supply = usual_supply(scenario.cable, volt, live=live)
-    healthy = energise(scenario.cable, (), supply)
-    damaged = energise(scenario.cable, scenario.faults, supply)
+    laid = scenario.laid
+    supply = usual_supply(laid, volt, live=live)
+    healthy = energise(laid if isinstance(laid, Cable) else laid.healthy, (), supply)
+    damaged = energise(laid, scenario.faults, supply)
     return EnergisedAnswer(
-        scenario.cable,
-        scenario.faults,
+        scenario.parts,
         scenario.title,
         volt,
         live,
@@ -283,17 +301,22 @@ def _along(answer: EnergisedAnswer) -> Table:
     table = _new_table("Where the heat is", ("Healthy", "Damaged", ""))
     for row in answer.stretches():
         heat = (_amount(w, "W/m") for w in (row.healthy, row.damaged))
-        table.add_row(f"{row.from_m:.2f} to {row.to_m:.2f} m", *heat, row.state)
+        where = f"{row.from_m:.2f} to {row.to_m:.2f} m"
+        table.add_row(_named(row.part) + where, *heat, row.state)
     rows = zip(
         answer.faults,
         answer.damaged.fault_watt.tolist(),
         answer.damaged.fault_ampere.tolist(),
         strict=True,
     )
-    for fault, watt, ampere in rows:
-        where = f"{fault_words(fault)}, {float(fault.position_m):.2f} m"
+    for (part, fault), watt, ampere in rows:
+        where = f"{_named(part)}{fault_words(fault)}, {float(fault.position_m):.2f} m"
         table.add_row(where, "", _amount(watt, "W"), _amount(ampere, "A"))
     return table
+
+
+def _named(part: str) -> str:
+    return f"{part}: " if part else ""
 
 
 def _amount(value: float, unit: str) -> str:

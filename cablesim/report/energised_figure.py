@@ -49,7 +49,7 @@ def energised_figure(answer: EnergisedAnswer) -> Figure:
                 fontweight="bold", va="top", color=INK, parse_math=False)  # fmt: skip
     figure.text(0.02, 0.905, told, fontsize=TEXT, va="top", color=INK, parse_math=False)
     figure.text(0.02, 0.02, _FOOT, fontsize=SMALL, color=GREY)
-    draw_strip(strip, answer.cable, [_drawn(fault) for fault in answer.faults])
+    draw_strip(strip, answer.cable, [_drawn(fault) for fault in answer.parts[0].faults])
     _heat(upper, answer)
     upper.set_xlim(strip.get_xlim())
     strip.set_xlabel(AXIS_LABEL, fontsize=TEXT)
@@ -91,7 +91,8 @@ def _heat(axes: Axes, answer: EnergisedAnswer) -> None:
         axes.set_ylim(0.0, 1.25 * max(healthy.max(), damaged.max(), 1e-9))
     watts = answer.damaged.lump_watt.tolist()
     shown = False
-    for fault, watt in zip(answer.faults, watts, strict=True):
+    # The faults of the main cable, which is the one that is drawn, come first.
+    for fault, watt in zip(answer.parts[0].faults, watts, strict=False):
         if watt < 1e-3:
             continue
         at_m = float(fault.position_m)

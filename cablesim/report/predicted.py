@@ -11,6 +11,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.instruments.drift import predict_range
 from cablesim.instruments.readings import Probe, predict
+from cablesim.line.several import Installation
 from cablesim.report.words import display_words, unit_of
 
 __all__ = ["Predicted", "predicted"]
@@ -69,14 +70,15 @@ def _finite(value: float) -> float | None:
 
 
 def predicted(
-    cable: Cable, faults: tuple[Fault, ...], probes: Sequence[Probe]
+    cable: Cable | Installation, faults: tuple[Fault, ...], probes: Sequence[Probe]
 ) -> tuple[Predicted, ...]:
     """Predict readings on a cable, healthy and damaged.
 
     Parameters
     ----------
     cable, faults
-        The damaged cable; plain numbers, no batch.
+        The damaged cable; plain numbers, no batch. Of an installation, the faults are those of its
+        main cable.
     probes
         The readings to predict.
 
@@ -91,7 +93,8 @@ def predicted(
     """
     if not probes:
         return ()
-    healthy, damaged = (predict(cable, found, probes) for found in ((), faults))
+    whole = cable if isinstance(cable, Cable) else cable.healthy
+    healthy, damaged = predict(whole, (), probes), predict(cable, faults, probes)
     unsteady = any(getattr(fault, "drift_percent", 0.0) for fault in faults)
     low, high = predict_range(cable, faults, probes) if unsteady else (damaged, damaged)
     rows = []

@@ -139,10 +139,20 @@ def scenario_table(scenario: Scenario) -> Table:
     if scenario.title:
         rows.append(("Title", Text(one_line(scenario.title))))
     rows.append(("Cable", Text(_cable_words(cable))))
-    if scenario.supply_volt is not None:
+    if scenario.supply_volt is not None and not scenario.others:
         watt = scenario.supply_volt**2 / float(cable.loop_resistance_ohm)
         rows.append(("Rated", Text(f"{watt:.0f} W at {scenario.supply_volt:g} V")))
-    rows += stacked("Faults", [_true_fault_words(f, cable) for f in scenario.faults] or ["none"])
+    for part in scenario.others:
+        rows.append((f"Cable {part.name}", Text(_cable_words(part.cable))))
+    if scenario.others:
+        joins = [" with ".join(group) for group in scenario.joins]
+        rows += stacked("Joined", joins or ["all parallel at the thermostat"])
+    broken = [
+        (f"on {part.name}: " if part.name else "") + _true_fault_words(fault, part.cable)
+        for part in scenario.parts
+        for fault in part.faults
+    ]
+    rows += stacked("Faults", broken or ["none"])
     meters = [f"{m.name} ({m.kind.replace('_', ' ')})" for m in scenario.meters.values()]
     rows += stacked("Meters", meters or ["the usual ones"])
     if scenario.floor is not None:

@@ -50,7 +50,7 @@ _UNITS = {
     "gigaohm_m": "gigaohm metres",
 }
 # TOML takes a key below a table's heading for one of that table.
-_FILE_KEYS = ("format", "title", "established")
+_FILE_KEYS = ("format", "title", "established", "joins")
 # Other units that people write at the end of a key.
 _OTHER_UNITS = (
     *("cm", "km", "ft", "feet", "foot", "inch", "in", "metre", "metres", "meter", "meters"),
@@ -331,6 +331,7 @@ _EXAMPLES = {
     "conductors": '["core1"]',
     "across": '["core1", "braid"]',
     "links": '[["core1@far", "core2@far"]]',
+    "joins": '[["core1@far", "b.core1"]]',
     "tolerance_percent": "[-5.0, 10.0]",
     "capacitance_tolerance_percent": "[-50.0, 100.0]",
     "velocity_tolerance_percent": "[-5.0, 5.0]",

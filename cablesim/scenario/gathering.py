@@ -17,6 +17,7 @@ from cablesim.instruments.heat_survey import HeatSurvey
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, PulseEcho, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_meter
+from cablesim.line.several import Installation, one_cable_only, part_of
 from cablesim.line.terminals import Hookup, terminal
 from cablesim.scenario.checking import Place, check_keys, only_value, read_table
 from cablesim.scenario.echo_readings import echo_value
@@ -56,7 +57,7 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
     for key in raw:
         if key in GEOMETRY_KEYS:
             raise place.error(
-                f"{place.table}.{key} says how the cable is made",
+                f"{key} says how the cable is made",
                 try_this="write it under [cable.geometry]",
             )
     table = read_table(CableTable, raw, place, but=("geometry",))
@@ -103,20 +104,28 @@ def _says(made: Geometry | None, key: str) -> bool:
     return made.zone_m is not None if key == "heating_ohm_m" else made.core is not None
 
 
-def fault_from(raw: Mapping[str, Any], cable: Cable, place: Place) -> Fault:
-    """Make one fault of this cable."""
+def fault_from(
+    raw: Mapping[str, Any], where: Cable | Installation, place: Place
+) -> tuple[str, Fault]:
+    """Make one fault; the first is the name of the cable that has it, empty for the main one."""
     kind = _kind(raw, list(FAULT_TABLES), place)
     of = "of a degraded fault" if kind == "degraded" else f"of a {kind}"
     table = read_table(FAULT_TABLES[kind], raw, place, but=("kind",), of=of)
     given = _given(table)
+    name = given.pop("on", "")
+    if name and isinstance(where, Cable):
+        raise place.error("on", name, "left out where there is no [[other]] cable")
     if isinstance(table, DegradedTable):
         _check_stretch(given, place)
     try:
+        cable = part_of(where, name)
         fault = _fault(table, given)
         check_faults(cable, (fault,))
     except InputError as error:
+        if error.what == "cable":
+            raise place.error("on", error.got, error.allowed, error.try_this) from None
         raise place.at(error) from None
-    return fault
+    return name, fault
 
 
 def _fault(table: Struct, given: dict[str, Any]) -> Fault:
@@ -197,7 +206,10 @@ def _nulled(fields: dict[str, Any], usual: Meter) -> None:
 
 
 def entry_from(
-    raw: Mapping[str, Any], cable: Cable, meters: Mapping[str, Meter], place: Place
+    raw: Mapping[str, Any],
+    cable: Cable | Installation,
+    meters: Mapping[str, Meter],
+    place: Place,
 ) -> Entry:
     """Make one reading, or probe, with a meter of the bag or a usual one."""
     called = raw.get("meter")
@@ -211,7 +223,9 @@ def entry_from(
     traces = None
     if isinstance(meter, LoopBridge):
         setting, shown = _bridge_value(given, place)
-    elif isinstance(meter, PulseEcho):
+    elif meter.sees_places and not isinstance(cable, Cable):
+        raise place.at(one_cable_only(f"the {meter.kind}"))
+    elif isinstance(meter, PulseEcho) and isinstance(cable, Cable):
         setting, shown, traces = echo_value(given, meter, cable, hookup, place)
     elif isinstance(meter, HeatSurvey):
         setting, shown = _heat_value(given, place)
@@ -250,7 +264,7 @@ def _meter_called(name: str, meters: Mapping[str, Meter], place: Place) -> Meter
     raise place.error("meter", name, _one_of(known), mend)
 
 
-def _hookup(table: ReadingTable, cable: Cable, meter: Meter, place: Place) -> Hookup:
+def _hookup(table: ReadingTable, cable: Cable | Installation, meter: Meter, place: Place) -> Hookup:
     links = table.links if table.links is not UNSET else []
     named = {
         "across": [name for lead in table.across for name in lead.split("+")],
@@ -261,6 +275,10 @@ def _hookup(table: ReadingTable, cable: Cable, meter: Meter, place: Place) -> Ho
             try:
                 terminal(name, cable)
             except InputError as error:
+                if error.what == "cable":
+                    raise place.error(
+                        f"{key}: the cable of {name}", error.got, error.allowed, error.try_this
+                    ) from None
                 raise place.error(
                     f"{key}: terminal", error.got, error.allowed, error.try_this
                 ) from None

@@ -6,12 +6,15 @@ import os
 import re
 import tomllib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import Any, Final
 
+from cablesim.cable.cable import Cable
 from cablesim.errors import InputError, ScenarioError, nearest
 from cablesim.instruments.readings import Probe, Reading
+from cablesim.line.several import Installation, parts_of
 from cablesim.scenario.checking import Place, as_written, check_keys, read_value
 from cablesim.scenario.gathering import cable_from, entry_from, fault_from, meter_from
 from cablesim.scenario.scenario import Entry, Scenario
@@ -20,6 +23,7 @@ from cablesim.scenario.schema import (
     METER_NAME_PATTERN,
     MOST_FAULTS,
     MOST_METERS,
+    MOST_OTHERS,
     MOST_READINGS,
     ScenarioFile,
 )
@@ -245,17 +249,26 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     if "cable" not in raw:
         raise top.error("[cable] is missing", try_this=_SMALLEST)
     cable, supply_volt = cable_from(_table(raw["cable"], "cable", top), Place(name, table="cable"))
-    faults = tuple(
-        fault_from(table, cable, Place(name, entry=f"fault {number}"))
+    laid: Cable | Installation = cable
+    if "other" in raw:
+        from cablesim.scenario.gathering_others import installation_from
+
+        others = _entries(raw, "other", MOST_OTHERS, top)
+        joins = read_value(ScenarioFile, "joins", raw["joins"], top) if "joins" in raw else None
+        laid = installation_from(cable, others, joins, name) if others else cable
+    elif "joins" in raw:
+        raise top.error("joins stands without a second cable", try_this="add [[other]] for it")
+    faults = [
+        fault_from(table, laid, Place(name, entry=f"fault {number}"))
         for number, table in enumerate(_entries(raw, "fault", MOST_FAULTS, top), start=1)
-    )
+    ]
     meters = {}
     for called, table in _meters(raw, top):
         meters[called] = meter_from(called, table, Place(name, table=f"meter.{called}"))
     entries: list[Entry] = []
     for number, table in enumerate(_entries(raw, "reading", MOST_READINGS, top), start=1):
-        entries.append(entry_from(table, cable, meters, Place(name, entry=f"reading {number}")))
-    if not any(getattr(fault, "drift_percent", 0.0) for fault in faults):
+        entries.append(entry_from(table, laid, meters, Place(name, entry=f"reading {number}")))
+    if not any(getattr(fault, "drift_percent", 0.0) for _, fault in faults):
         _check_steady(entries, name)
     floor = None
     if "floor" in raw:
@@ -271,13 +284,18 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
     try:
         return Scenario(
             cable,
-            faults,
+            tuple(fault for on, fault in faults if not on),
             tuple(entries),
             meters,
             supply_volt,
             title=said.get("title", ""),
             established=tuple(said.get("established", ())),
             floor=floor,
+            others=tuple(
+                replace(part, faults=tuple(fault for on, fault in faults if on == part.name))
+                for part in parts_of(laid)[1:]
+            ),
+            joins=tuple(tuple(group) for group in raw.get("joins", ())),
         )
     except InputError as error:
         raise top.at(error) from None

@@ -15,6 +15,7 @@ from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import usual_setting
 from cablesim.line.pulse import Trace
+from cablesim.line.several import Installation, Part
 from cablesim.locate.prior import KINDS
 
 if TYPE_CHECKING:
@@ -132,6 +133,11 @@ class Scenario:
         Kinds of damage held possible, where other tests have settled that; empty for all.
     floor
         What is known of the floor, or None.
+    others
+        Further cables that are joined to it, with their faults.
+    joins
+        Groups of terminals that are joined, as texts; empty where all cables are parallel at the
+        thermostat.
 
     Raises
     ------
@@ -148,6 +154,8 @@ class Scenario:
     title: str = ""
     established: tuple[str, ...] = ()
     floor: Survey | None = None
+    others: tuple[Part, ...] = ()
+    joins: tuple[tuple[str, ...], ...] = ()
 
     def __post_init__(self) -> None:
         for kind in self.established:
@@ -159,7 +167,7 @@ class Scenario:
                     f"some of {', '.join(KINDS)}",
                     f"did you mean {near}?" if near else None,
                 )
-        for item in (self.cable, *self.faults):
+        for item in (i for part in self.parts for i in (part.cable, *part.faults)):
             for name in (part.name for part in fields(item)):
                 value = getattr(item, name)
                 if any(np.ndim(v) for v in (value if isinstance(value, tuple) else (value,))):
@@ -178,6 +186,7 @@ class Scenario:
                 )
         object.__setattr__(self, "meters", meters)
         _ = self.plan
+        _ = self.laid
 
     @classmethod
     def of(
@@ -191,12 +200,14 @@ class Scenario:
         title: str = "",
         established: Iterable[str] = (),
         floor: Survey | None = None,
+        others: Iterable[Part] = (),
+        joins: Iterable[Iterable[str]] = (),
     ) -> Scenario:
         """Make a scenario from plain parts.
 
         Parameters
         ----------
-        cable, faults, supply_volt, title, established, floor
+        cable, faults, supply_volt, title, established, floor, others, joins
             As for `Scenario`.
         readings
             Readings taken, and probes to predict, in order.
@@ -220,6 +231,8 @@ class Scenario:
             title=title,
             established=tuple(established),
             floor=floor,
+            others=tuple(others),
+            joins=tuple(tuple(group) for group in joins),
         )
 
     @property
@@ -231,6 +244,21 @@ class Scenario:
     def readings(self) -> tuple[Reading, ...]:
         """The readings that have a value, in file order."""
         return tuple(entry.reading for entry in self.entries if entry.reading is not None)
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Every cable with its faults, the main one first."""
+        return (Part("", self.cable, self.faults), *self.others)
+
+    @property
+    def laid(self) -> Cable | Installation:
+        """What is between the terminals: the cable, or all that are joined."""
+        if not self.others:
+            if self.joins:
+                raise InputError("joins", [list(g) for g in self.joins], "empty for one cable")
+            return self.cable
+        others = {part.name: (part.cable, part.faults) for part in self.others}
+        return Installation.of(self.cable, others, self.joins or None)
 
     @property
     def plan(self) -> Plan | None:
@@ -260,6 +288,11 @@ class Scenario:
             self.entries,
             self.meters,
             self.floor,
+            tuple(
+                (p.name, astuple(p.cable), tuple((type(f), astuple(f)) for f in p.faults))
+                for p in self.others
+            ),
+            self.joins,
         )
 
 

@@ -32,6 +32,7 @@ __all__ = [
     "METER_NAME_PATTERN",
     "MOST_FAULTS",
     "MOST_METERS",
+    "MOST_OTHERS",
     "MOST_READINGS",
     "BreakTable",
     "CableTable",
@@ -39,18 +40,21 @@ __all__ = [
     "FaultTable",
     "FlashoverTable",
     "JointTable",
+    "OtherTable",
     "ScenarioFile",
     "ShortTable",
 ]
 
 FORMAT = 1
 MOST_FAULTS = 50
+MOST_OTHERS = 10
 MOST_METERS = 50
 MOST_READINGS = 200
 METER_NAME_PATTERN = r"^[A-Za-z][A-Za-z0-9_-]{0,39}$"
 
 # Far beyond any cable, yet far from where floating-point numbers end.
 _Positive = Annotated[float, Meta(gt=0, le=1e15)]
+_Terminal = Annotated[str, Meta(max_length=90)]
 
 
 class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
@@ -284,6 +288,18 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ) = UNSET
 
 
+class OtherTable(CableTable, frozen=True, kw_only=True, forbid_unknown_fields=True):
+    """Another cable of the same installation: its name, and the keys of [cable]."""
+
+    name: Annotated[
+        str,
+        Meta(
+            pattern=METER_NAME_PATTERN,
+            description='Its name, which stands before the dot of its terminals: "b.core1".',
+        ),
+    ]
+
+
 class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     """A damaged floor-heating cable: what was laid, what is broken, what was read."""
 
@@ -304,7 +320,25 @@ class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         ]
         | UnsetType
     ) = UNSET
+    joins: (
+        Annotated[
+            list[Annotated[list[_Terminal], Meta(min_length=2, max_length=20)]],
+            Meta(
+                max_length=20,
+                description="Groups of terminals that are joined, where there are several cables; "
+                "left out, all are parallel at the thermostat.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     cable: CableTable
+    other: (
+        Annotated[
+            list[OtherTable],
+            Meta(max_length=MOST_OTHERS, description="Further cables that are joined to it."),
+        ]
+        | UnsetType
+    ) = UNSET
     fault: (
         Annotated[
             list[FaultTable],

@@ -32,7 +32,16 @@ _Drift = Annotated[
 
 
 class _FaultBase(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, tag_field="kind"):
-    pass
+    on: (
+        Annotated[
+            str,
+            Meta(
+                max_length=40,
+                description="Name of the [[other]] cable that has it; left out, that of [cable].",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
 
 
 _Between: TypeAlias = Annotated[

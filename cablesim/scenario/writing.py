@@ -170,9 +170,18 @@ def _document(scenario: Scenario) -> _Table:
         document["title"] = scenario.title
     if scenario.established:
         document["established"] = list(scenario.established)
+    if scenario.joins:
+        document["joins"] = [list(group) for group in scenario.joins]
     document["cable"] = _cable(scenario.cable, scenario.supply_volt)
-    if scenario.faults:
-        document["fault"] = [_fault(fault) for fault in scenario.faults]
+    if scenario.others:
+        document["other"] = [{"name": p.name} | _cable(p.cable, None) for p in scenario.others]
+    faults = [
+        _fault(fault) | ({"on": part.name} if part.name else {})
+        for part in scenario.parts
+        for fault in part.faults
+    ]
+    if faults:
+        document["fault"] = faults
     used = {entry.probe.meter.name for entry in scenario.entries}
     bag = {
         name: _meter(meter)

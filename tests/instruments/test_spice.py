@@ -26,7 +26,7 @@ from cablesim.scenario.shipped import shipped_directory
 
 TWIN = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
 OHM = Ohmmeter(name="ohmmeter")
-SCENARIOS = sorted(shipped_directory().rglob("*.toml"))
+SCENARIOS = sorted(p for p in shipped_directory().rglob("*.toml") if not load_scenario(p).others)
 
 
 def printed(text: str, folder) -> list[complex]:

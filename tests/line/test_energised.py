@@ -12,8 +12,9 @@ from cablesim.cable.cable import Cable, mirrored_fault
 from cablesim.cable.faults import Break, Degraded, Joint, Short
 from cablesim.errors import InputError
 from cablesim.line.circuit import terminal_network
-from cablesim.line.energised import Supply, energise, power_profile, usual_supply
+from cablesim.line.energised import energise, power_profile
 from cablesim.line.ladder import extrapolated, ladder
+from cablesim.line.supply import Supply, usual_supply
 from cablesim.line.terminals import Hookup
 
 VOLT = 230.0

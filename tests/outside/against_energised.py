@@ -9,7 +9,8 @@ from outside.against_ngspice import _NGSPICE, _WITHIN_REACH, _cases
 from outside.check import Outcome, Worst, check
 from outside.netlist import Netlist, _printed, marked_points_m
 
-from cablesim.line.energised import energise, usual_supply
+from cablesim.line.energised import energise
+from cablesim.line.supply import usual_supply
 
 VOLT = 230.0
 

@@ -61,7 +61,7 @@ def test_every_example_loads(example):
 
 
 def test_no_example_was_overlooked():
-    assert len(EXAMPLES) == PAGE.count("```toml") == 4
+    assert len(EXAMPLES) == PAGE.count("```toml") == 5
 
 
 @pytest.mark.parametrize(
@@ -93,8 +93,14 @@ def test_every_key_of_a_reading_is_on_the_page_and_no_other(kind):
     assert found == set(schema_readings.READING_KEYS[kind])
 
 
+def test_another_cable_has_the_keys_of_a_cable_and_a_name():
+    keys = set(schema.OtherTable.__struct_fields__)
+    assert keys == {*schema.CableTable.__struct_fields__, "name"}
+    assert keys_under("[[other]]") == {"name"}
+
+
 def test_every_key_above_the_first_table_is_on_the_page():
-    inside = {"cable", "fault", "meter", "reading", "floor"}
+    inside = {"cable", "other", "fault", "meter", "reading", "floor"}
     assert (
         keys_under("Above the first table") == set(schema.ScenarioFile.__struct_fields__) - inside
     )

@@ -87,6 +87,28 @@ def warm(**changes):
     return reading(**{"meter": '"heat"', "ohm": None, "warm_to_m": "9.5"} | changes)
 
 
+OTHER = {"name": '"b"'} | CABLE
+
+
+def other(before="", **changes):
+    return before + cable() + table("[[other]]", OTHER, changes)
+
+
+def join(joins):
+    return other(f"joins = {joins}\n")
+
+
+def on(**changes):
+    short = {
+        "kind": '"short"',
+        "on": '"b"',
+        "between": '["core1", "braid"]',
+        "at_m": "3.0",
+        "resistance_ohm": "5.0",
+    }
+    return other() + table("[[fault]]", short, changes)
+
+
 def meter(**changes):
     return cable() + table("[meter.pocket]", {"kind": '"ohmmeter"'}, changes)
 
@@ -242,6 +264,33 @@ FILES = [
     (cable(insulation="3"), "cable.insulation is 3", "text in quotes"),
     (cable(insulation_mm="0.8"), "cable.insulation_mm", "under [cable.geometry]"),
     (cable(core_awg="18"), "cable.core_awg", "under [cable.geometry]"),
+    # further cables
+    (other(name=None), "other 1: name is missing", 'such as name = "b"'),
+    (other(name='"b.c"'), "other 1: name is 'b.c'", "a letter followed by"),
+    (other(name="3"), "other 1: name is 3"),
+    (other() + table("[[other]]", OTHER, {}), "other 2: name is 'b'", "a name of its own"),
+    (other(supply_volt="230"), "other 1: supply_volt belongs to [cable]", "state it there"),
+    (other(heated_length_m="-3"), "other 1: heated_length_m is -3", "above 0"),
+    (other(lengh_m="3"), "other 1: lengh_m is not a known key", "did you mean heated_length_m"),
+    (cable() + "[other]\nname = 3\n", "other is", "write [[other]] above each"),
+    ('joins = [["core1", "b.core1"]]\n' + cable(), "joins stands without a second cable"),
+    (cable(joins="[]"), "write joins above the first table"),
+    (join('"b"'), "joins is 'b'", "a list"),
+    (join('[["core1"]]'), "joins is [['core1']]", "a list"),
+    (join('[["core1", "core1"]]'), "joins is ['core1', 'core1']", "two different terminals"),
+    (join('[["core1", "c.core1"]]'), "joins: cable is 'c'", "one of b"),
+    (join('[["core1", "b.core4"]]'), "joins: terminal is 'core4'", "did you mean"),
+    (on(on='"c"'), "fault 1: on is 'c'", "one of b"),
+    (on(on="3"), "fault 1: on is 3", "text in quotes"),
+    (on(at_m="31"), "fault 1: at_m is 31", "from -2.5 to 30"),
+    (on(on='"bb"'), "fault 1: on is 'bb'", "did you mean b?"),
+    (other() + table("[[reading]]", READING, {"across": '["c.core1", "braid"]'}), "across", "'c'"),
+    (other() + table("[[reading]]", READING, {"across": '["core1", "b.core1"]'}), "not joined"),
+    (
+        other() + table("[[reading]]", {"meter": '"heat"', "across": '["core1", "core2"]'}, {}),
+        "the heat works on one cable by itself",
+        "read each alone",
+    ),
     # how it is made
     (cable(geometry="3"), "cable.geometry is 3", "a table", "[cable.geometry]"),
     (make(core_mm="0.6"), "cable.geometry.core_mm", "did you mean core_mm2, in square millimetres"),
@@ -281,6 +330,7 @@ FILES = [
     (cable(far_end='"closed"'), "cable.far_end is 'closed'", "joined or open"),
     (cable(construction='"single"', far_end='"joined"'), "cable.far_end is 'joined'", '"open"'),
     # the faults
+    (fault(on='"b"'), "on is 'b'", "left out where there is no [[other]] cable"),
     (fault(kind=None), "fault 1: kind is missing", "short, break, joint, degraded"),
     (fault(kind='"shrt"'), "fault 1: kind is 'shrt'", "did you mean short?"),
     (fault(kind='"flashover"'), "resistance_ohm is not a known key of a flashover", "leakage_ohm"),
