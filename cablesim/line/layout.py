@@ -1,9 +1,9 @@
 """The circuit of a damaged cable as a graph: marked points, pieces between, faults, ends.
 
 Nodes are ``(cable, conductor, point, side)`` or terminals; a break or a joint sits between the near
-and the far side of its point, and without one both sides are the same node. Where faults of a batch lie in different
-orders along the cable, the batch is sorted into groups of one order each, since each order is
-another graph.
+and the far side of its point, and without one both sides are the same node. Where faults of a batch
+lie in different orders along the cable, the batch is sorted into groups of one order each, since
+each order is another graph.
 """
 
 from __future__ import annotations
