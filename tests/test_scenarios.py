@@ -19,14 +19,13 @@ from cablesim.scenario.reading import load_scenario
 from cablesim.scenario.shipped import shipped_directory
 
 FOLDER = shipped_directory()
-SHIPPED = {path.stem: path for path in sorted(FOLDER.glob("*.toml"))}
-SEVERAL = {name: path for name, path in SHIPPED.items() if load_scenario(path).others}
-OWN = {name: path for name, path in SHIPPED.items() if name not in SEVERAL}
+OWN = {path.stem: path for path in sorted(FOLDER.glob("*.toml"))}
+SEVERAL = {path.stem: path for path in sorted((FOLDER / "several").glob("*.toml"))}
 PUBLISHED = {path.stem: path for path in sorted((FOLDER / "published").glob("*.toml"))}
 
 own = pytest.mark.parametrize("path", [pytest.param(path, id=name) for name, path in OWN.items()])
 every = pytest.mark.parametrize(
-    "path", [pytest.param(path, id=name) for name, path in (SHIPPED | PUBLISHED).items()]
+    "path", [pytest.param(path, id=name) for name, path in (OWN | SEVERAL | PUBLISHED).items()]
 )
 
 
@@ -39,7 +38,14 @@ def test_every_file_loads_and_has_a_title_and_readings(path):
 
 
 def test_no_scenario_lies_anywhere_else():
-    assert {*SHIPPED.values(), *PUBLISHED.values()} == set(Path(FOLDER).rglob("*.toml"))
+    assert {*OWN.values(), *SEVERAL.values(), *PUBLISHED.values()} == set(
+        Path(FOLDER).rglob("*.toml")
+    )
+
+
+def test_those_of_several_cables_have_a_folder_of_their_own():
+    for path in (OWN | SEVERAL | PUBLISHED).values():
+        assert (path.parent.name == "several") == bool(load_scenario(path).others)
 
 
 def test_own_scenarios_cover_the_ways_to_damage_a_cable():

@@ -260,9 +260,7 @@ def test_every_answer_carries_cautions():
     assert any("discharge" in caution for caution in estimate.cautions)
 
 
-OWN = sorted(
-    path.stem for path in shipped_directory().glob("*.toml") if not load_scenario(path).others
-)
+OWN = sorted(path.stem for path in shipped_directory().glob("*.toml"))
 
 
 @pytest.mark.parametrize("name", OWN)

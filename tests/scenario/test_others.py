@@ -14,8 +14,8 @@ from cablesim.scenario.scenario import Scenario
 from cablesim.scenario.shipped import shipped_directory
 from cablesim.scenario.writing import dump_scenario
 
-TEXT = (shipped_directory() / "spliced-lengths.toml").read_text(encoding="utf-8")
-MATS = shipped_directory() / "hallway-two-mats.toml"
+TEXT = (shipped_directory() / "several" / "spliced-lengths.toml").read_text(encoding="utf-8")
+MATS = shipped_directory() / "several" / "hallway-two-mats.toml"
 
 
 def test_a_file_becomes_an_installation_and_back():
