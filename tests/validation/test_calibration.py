@@ -1,0 +1,105 @@
+"""The measures of the calibration check, and a smoke run of it; the check itself is run by hand."""
+
+import json
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+from validation import calibration
+from validation.calibration_cases import draw_case
+from validation.calibration_measures import (
+    LEVELS,
+    coverage,
+    likeliest,
+    log_score,
+    passes,
+    sharpened,
+    uniform,
+)
+from validation.calibration_page import write
+
+from cablesim.locate.prior import hypotheses, place_prior
+
+SEED = 7
+
+
+@pytest.fixture(scope="module")
+def places():
+    """Ranks of a truth in normal posteriors of width 1, and of ones that claim half the width."""
+    rng = np.random.default_rng(SEED)
+    errors = rng.normal(size=2000)
+    return {claimed: norm.cdf(errors / claimed) for claimed in (1.0, 0.5)}
+
+
+def checks_of(ranks):
+    held = [[abs(rank - 0.5) <= level / 2 for level in LEVELS] for rank in ranks]
+    return [*coverage(held), uniform(ranks, "rank")]
+
+
+def test_honest_places_pass_and_overconfident_ones_fail(places):
+    assert passes(checks_of(places[1.0]))
+    assert not passes(checks_of(places[0.5]))
+
+
+def test_honest_probabilities_pass_and_overconfident_ones_fail():
+    rng = np.random.default_rng(SEED)
+    cases = []
+    for chances in rng.dirichlet([0.5, 0.5, 0.5], 2000):
+        true = rng.choice(3, p=chances)
+        cases.append([(f"kind{k}", float(p), k == true) for k, p in enumerate(chances)])
+    assert passes([likeliest(cases), log_score(cases)])
+    surer = [sharpened(chances) for chances in cases]
+    assert not passes([likeliest(surer), log_score(surer)])
+
+
+def test_the_log_score_of_one_coin():
+    found = log_score([[("healthy", 0.25, True), ("short", 0.75, False)]])
+    assert found.found == pytest.approx(np.log(0.25))
+    assert found.wanted == pytest.approx(0.25 * np.log(0.25) + 0.75 * np.log(0.75))
+
+
+def test_a_rank_counts_half_of_what_lies_on_the_truth():
+    values, weights = np.array([0.0, 1.0, 2.0]), np.array([0.2, 0.6, 0.2])
+    assert calibration.rank_of(values, weights, 1.0) == pytest.approx(0.5)
+    assert calibration.rank_of(values, weights, 1.5) == pytest.approx(0.8)
+
+
+def test_cases_are_drawn_with_the_weights_of_the_prior():
+    """By the weights of the table, and places by the prior of places."""
+    drawn = [draw_case(np.random.default_rng((SEED, k)), all_kinds=True) for k in range(300)]
+    kinds = [case.table[case.number].verdict for case in drawn]
+    for kind in set(kinds):
+        weight = sum(h.weight for h in hypotheses(drawn[0].cable) if h.verdict == kind)
+        assert kinds.count(kind) / 300 == pytest.approx(weight, abs=4 * (weight / 300) ** 0.5)
+    shares = []
+    for case in drawn:
+        prior = place_prior(case.cable)
+        if len(case.places_m) == 1:
+            cumulated = np.append(0.0, np.cumsum(prior.weights))
+            shares.append(float(np.interp(case.places_m[0], prior.edges_m, cumulated)))
+    assert uniform(shares, "place").p > 1e-3
+
+
+def test_smoke_run_resumes_and_writes_its_page(tmp_path):
+    """A run that was cut off keeps its cases, and none is answered twice."""
+    (tmp_path / "validation").mkdir()
+    lines, to = tmp_path / "lines.jsonl", tmp_path / "validation" / "calibration.md"
+    calibration.run(2, SEED, lines)
+    kept = lines.read_text(encoding="utf-8")
+    lines.write_text(kept + kept.splitlines()[0][:40], encoding="utf-8")
+    calibration.run(4, SEED, lines)
+    assert lines.read_text(encoding="utf-8").startswith(kept)
+    records = list(calibration.recorded(lines, SEED))
+    assert [record.case for record in records] == list(range(4))
+    assert list(calibration.recorded(lines, SEED + 1)) == []
+    for record in records:
+        if record.chances is not None:
+            assert sum(true for _, _, true in record.chances) == 1
+        if record.rank is not None:
+            assert 0 <= record.rank <= 1
+            # An interval that holds the truth at one level holds it at any larger one.
+            assert record.held[-1] or not record.held[0]
+    write(records, to, 4, SEED)
+    assert "4 cases of 4" in to.read_text(encoding="utf-8")
+    assert (tmp_path / "figures" / "calibration.png").stat().st_size > 10_000
+    assert json.loads(kept.splitlines()[0])["case"] == 0
