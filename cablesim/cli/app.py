@@ -22,6 +22,7 @@ from cablesim.cli.insulation import insulation
 from cablesim.cli.limits import limits
 from cablesim.cli.locate import locate
 from cablesim.cli.predict import predict
+from cablesim.cli.repair import repair
 from cablesim.cli.withstand import withstand
 from cablesim.errors import InputError
 
@@ -63,6 +64,7 @@ for _command in (
     limits,
     energise,
     floor,
+    repair,
     echo,
     heat,
     insulation,

@@ -248,7 +248,13 @@ def entry_from(
                 "unsteady is said of a reading without a value",
                 try_this="give the value that was seen, or leave unsteady out",
             )
-        return Entry(probe, reading, note=given.get("note", ""), traces=traces)
+        when = given.get("when", "")
+        if when and reading is None:
+            raise place.error(
+                "when is said of a reading without a value",
+                try_this="give the value that was read, or leave when out",
+            )
+        return Entry(probe, reading, note=given.get("note", ""), when=when, traces=traces)
     except InputError as error:
         raise place.at(error) from None
 

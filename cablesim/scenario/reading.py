@@ -285,7 +285,7 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
         return Scenario(
             cable,
             tuple(fault for on, fault in faults if not on),
-            tuple(entries),
+            tuple(entry for entry in entries if not entry.when),
             meters,
             supply_volt,
             title=said.get("title", ""),
@@ -296,6 +296,7 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
                 for part in parts_of(laid)[1:]
             ),
             joins=tuple(tuple(group) for group in raw.get("joins", ())),
+            after_repair=tuple(entry for entry in entries if entry.when),
         )
     except InputError as error:
         raise top.at(error) from None
@@ -306,7 +307,7 @@ def _check_steady(entries: Sequence[Entry], name: str | None) -> None:
     first_of: dict[Probe, tuple[int, Reading]] = {}
     for second, entry in enumerate(entries, start=1):
         after = entry.reading
-        if after is None:
+        if after is None or entry.when:
             continue
         first, before = first_of.setdefault(after.probe, (second, after))
         if before.contradicts(after):

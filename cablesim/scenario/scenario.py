@@ -22,7 +22,10 @@ if TYPE_CHECKING:
     from cablesim.site.plan import Plan
     from cablesim.site.survey import Survey
 
-__all__ = ["EchoTraces", "Entry", "Scenario"]
+__all__ = ["AFTER", "EchoTraces", "Entry", "Scenario"]
+
+# When a reading after a repair was taken: before the covering is closed over it, or afterwards.
+AFTER = ("after repair", "after covering")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +58,9 @@ class Entry:
         How long the test voltage was on [s], where known.
     note
         Free text.
+    when
+        Where it was taken after the repair: ``after repair``, before covering, or ``after
+        covering``. Else empty: a reading of the damage.
     traces
         The traces of a pulse echo meter from which the reading was taken, where it came so. The
         reading is what counts: without them a scenario is the same.
@@ -64,11 +70,14 @@ class Entry:
     reading: Reading | None = None
     seconds: float | None = None
     note: str = ""
+    when: str = ""
     traces: EchoTraces | None = field(default=None, compare=False)
 
     def __post_init__(self) -> None:
         if self.reading is not None and self.reading.probe != self.probe:
             raise InputError("reading", self.reading, "one of the entry's own probe")
+        if self.when not in ("", *AFTER):
+            raise InputError("when", self.when, " or ".join(AFTER))
         setting = usual_setting(self.probe.meter, self.probe.setting)
         # One home for the time: the setting. Here it may be given beside a probe that has none.
         if self.seconds is not None:
@@ -138,6 +147,9 @@ class Scenario:
     joins
         Groups of terminals that are joined, as texts; empty where all cables are parallel at the
         thermostat.
+    after_repair
+        Readings taken after the repair, in file order; they say nothing of the damage, and nobody
+        locates by them.
 
     Raises
     ------
@@ -156,6 +168,7 @@ class Scenario:
     floor: Survey | None = None
     others: tuple[Part, ...] = ()
     joins: tuple[tuple[str, ...], ...] = ()
+    after_repair: tuple[Entry, ...] = ()
 
     def __post_init__(self) -> None:
         for kind in self.established:
@@ -173,10 +186,14 @@ class Scenario:
                 if any(np.ndim(v) for v in (value if isinstance(value, tuple) else (value,))):
                     raise InputError(name, value, "one number", "a scenario holds no batch")
         check_faults(self.cable, self.faults)
+        if any(entry.when for entry in self.entries):
+            raise InputError("entries", "one after a repair", "readings of the damage alone")
+        if not all(entry.when and entry.reading for entry in self.after_repair):
+            raise InputError("after_repair", "an entry", "readings with a value, and when")
         meters = dict(self.meters)
         for name, meter in meters.items():
             _check_meter_name(name, meter)
-        for entry in self.entries:
+        for entry in (*self.entries, *self.after_repair):
             meter = entry.probe.meter
             _check_meter_name(meter.name, meter)
             if meters.setdefault(meter.name, meter) != meter:
@@ -293,6 +310,7 @@ class Scenario:
                 for p in self.others
             ),
             self.joins,
+            self.after_repair,
         )
 
 

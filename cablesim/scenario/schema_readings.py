@@ -54,6 +54,16 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
         | UnsetType
     ) = UNSET
     note: Annotated[str, Meta(max_length=500, description="Free text.")] | UnsetType = UNSET
+    when: (
+        Annotated[
+            Literal["after repair", "after covering"],
+            Meta(
+                description="Taken after the repair, before or after covering: it says nothing of "
+                "the damage, and is held against the limits of acceptance."
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     over_range: (
         Annotated[
             bool, Meta(description="The display said over range (a bridge: found no balance).")
@@ -245,15 +255,16 @@ class ReadingTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
 
 _EVERY_READING = ("meter", "across", "links", "note", "over_range", "unsteady")
 READING_KEYS: dict[str, tuple[str, ...]] = {
-    "ohmmeter": (*_EVERY_READING, "ohm"),
+    "ohmmeter": (*_EVERY_READING, "ohm", "when"),
     "insulation_tester": (
         *_EVERY_READING,
         "megohm",
         "at_least_megohm",
         "test_volt",
         "seconds",
+        "when",
     ),
-    "capacitance_meter": (*_EVERY_READING, "nanofarad", "frequency_hz"),
+    "capacitance_meter": (*_EVERY_READING, "nanofarad", "frequency_hz", "when"),
     "withstand_tester": (*_EVERY_READING, "trip_volt", "no_trip", "limit_milliamp"),
     "loop_bridge": (*_EVERY_READING, "method", "arms_ohm", "balance_ohm", "frequency_hz"),
     "pulse_echo": (*_EVERY_READING, "sign", "echo_ns", "trace", "healthy_trace"),

@@ -182,7 +182,7 @@ def _document(scenario: Scenario) -> _Table:
     ]
     if faults:
         document["fault"] = faults
-    used = {entry.probe.meter.name for entry in scenario.entries}
+    used = {entry.probe.meter.name for entry in (*scenario.entries, *scenario.after_repair)}
     bag = {
         name: _meter(meter)
         for name, meter in scenario.meters.items()
@@ -190,8 +190,9 @@ def _document(scenario: Scenario) -> _Table:
     }
     if bag:
         document["meter"] = bag
-    if scenario.entries:
-        document["reading"] = [_entry(entry) for entry in scenario.entries]
+    entries = (*scenario.entries, *scenario.after_repair)
+    if entries:
+        document["reading"] = [_entry(entry) for entry in entries]
     if scenario.floor is not None:
         document["floor"] = floor_table(scenario.floor)
     return document
@@ -332,6 +333,8 @@ def _entry(entry: Entry) -> _Table:
         table |= _value(entry)
         if entry.reading.unsteady:
             table["unsteady"] = True
+    if entry.when:
+        table["when"] = entry.when
     if entry.note:
         table["note"] = entry.note
     return table

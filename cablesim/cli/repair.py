@@ -1,0 +1,71 @@
+"""``cablesim repair``: which readings to expect after a repair, limits, and what was read then."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from cablesim.cli.alone import only_one_cable
+from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
+
+__all__ = ["repair"]
+
+
+def repair(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    joint_ohm: Annotated[
+        float, typer.Option(help="Resistance of each joint in each conductor [ohm].")
+    ] = 0.01,
+    removed_m: Annotated[
+        float, typer.Option(help="Length of cable cut out at each place [m].")
+    ] = 0.0,
+    inserted_m: Annotated[
+        float, typer.Option(help="Length of cold cable put in at each place [m].")
+    ] = 0.0,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    record: Annotated[
+        Path | None,
+        typer.Option(metavar="TOML", help="Write the record to fill in and keep into this file."),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Say which readings to expect after a repair, and judge those taken.
+
+    Every stated fault is mended, or, where none is stated, the place where the readings point.
+    Readings with when = "after repair" or "after covering" are held against the limits.
+    """
+    if record is not None:
+        check_writable(record, "--record", force=force, suffix=".toml")
+        if record.exists() and Path(scenario).exists() and record.samefile(scenario):
+            raise InputError(
+                f"--record: {record} is the scenario itself", try_this="name another file"
+            )
+
+    from cablesim.report.repair import record_of, repair_answer
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    only_one_cable(found, "repair", scenario)
+    mind_odd_values(found)
+    with waiting("mending"):
+        try:
+            answer = repair_answer(
+                found, joint_ohm=joint_ohm, removed_m=removed_m, inserted_m=inserted_m
+            )
+        except InputError as error:
+            said = (error.what, error.got, error.allowed, error.try_this)
+            raise ScenarioError(*said, file=scenario) from None
+    if record is not None:
+        import tomlkit
+
+        write_file(record, tomlkit.dumps(record_of(answer)).encode(), force=force)
+        note(f"the record to keep is in {record}")
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    from cablesim.report.repair_table import repair_view
+
+    show(repair_view(answer, found.title or scenario))
