@@ -114,5 +114,5 @@ def test_a_floor_without_layers_is_named_with_its_file(refused, scenario):
     assert f"In {path}: the floor has no layers" in said
     path = scenario(("[cable]", FLOOR.replace("screed", "scred") + "[cable]"))
     said = refused("heat", path, "--depth-mm", 13)
-    assert "floor.layers[2]: material is 'scred'" in said
+    assert "floor layer 2: material is 'scred'" in said
     assert "did you mean screed?" in said
