@@ -53,6 +53,16 @@ def heat(
         float, typer.Option(help="Smallest rise that the camera shows, in K.")
     ] = 0.1,
     minutes: Annotated[float, typer.Option(help="How long to follow it, in minutes.")] = 10.0,
+    energised: Annotated[
+        bool,
+        typer.Option(
+            "--energised", help="The damaged cable on its supply instead of a spot and bursts."
+        ),
+    ] = False,
+    volt: Annotated[
+        float | None,
+        typer.Option(help="With --energised: voltage [V]; that of the file unless given."),
+    ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the heat into this file.")
@@ -62,10 +72,25 @@ def heat(
     """Say whether a camera will see a hot spot in the floor, when, and how wide.
 
     A damaged place can be warmed with bursts of high voltage. This follows its heat through the
-    layers of the floor, and finds the bursts that are seen soonest.
+    layers of the floor, and finds the bursts that are seen soonest. Or, with --energised, it says
+    how far the floor gets warm above the damaged cable on its supply.
     """
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
+    if energised:
+        if burst is not None:
+            raise InputError("--burst", "given with --energised", "one of the two")
+        from cablesim.cli.heat_energised import heat_energised
+
+        heat_energised(
+            scenario,
+            lambda: _floor(scenario, layer or [], depth_mm, or_usual=True),
+            uncovered=uncovered, volt=volt, after_s=60.0 * minutes,
+            camera_kelvin=camera_kelvin, as_json=as_json, figure=figure, force=force,
+        )  # fmt: skip
+        return
+    if volt is not None:
+        raise InputError("--volt", "given without --energised", "one beside the other")
 
     floor = _floor(scenario, layer or [], depth_mm)
     with waiting("following the heat"):
@@ -124,19 +149,31 @@ def _answer(
     return HeatAnswer(seen, found)
 
 
-def _floor(scenario: str | None, layers: list[str], depth_mm: float | None) -> Floor:
-    """Layers from the command line, or from the scenario, or the usual ones."""
+def _floor(
+    scenario: str | None, layers: list[str], depth_mm: float | None, *, or_usual: bool = False
+) -> Floor:
+    """Layers from the command line, or from the scenario, or the usual ones.
+
+    `or_usual` takes these also where a scenario states none.
+    """
     from cablesim.site.layers import USUAL_DEPTH_MM, Floor, layer_from_words, usual_floor
 
     if layers:
         stack = tuple(layer_from_words(words) for words in layers)
-    elif scenario is not None:
+    elif scenario is not None and not (or_usual and not _has_layers(scenario)):
         stack = _stack_of(scenario)
     else:
         return Floor(usual_floor().layers, USUAL_DEPTH_MM if depth_mm is None else depth_mm)
     if depth_mm is None:
         raise InputError("--depth-mm is missing", try_this="say how deep the cable's axis lies")
     return Floor(stack, depth_mm)
+
+
+def _has_layers(scenario: str) -> bool:
+    from cablesim.scenario.reading import load_scenario
+
+    floor = load_scenario(scenario).floor
+    return floor is not None and bool(floor.layers)
 
 
 def _stack_of(scenario: str) -> tuple[Layer, ...]:

@@ -30,7 +30,8 @@ FLOOR_CAUTIONS = (
     "dust of tiles and old adhesives is harmful.",
     "Break the covering between the runs and no deeper than it is thick; where an edge passes over "
     "the cable, lift by hand.",
-    "After the repair take the three readings again before closing the floor.",
+    "After the repair take the three readings again before closing the floor; cablesim repair says "
+    "what they must be.",
 )
 
 

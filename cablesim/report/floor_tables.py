@@ -54,7 +54,10 @@ def floor_section(answer: FloorAnswer) -> Group:
     answer
         The damage on its floor.
     """
-    rule = Panel(labelled(floor_rows(answer)), box=box.HORIZONTALS, padding=(0, 1))
+    rows = floor_rows(answer)
+    if answer.position_m is not None:
+        rows += stacked("Afterwards", ["cablesim repair says what the readings must be then"])
+    rule = Panel(labelled(rows), box=box.HORIZONTALS, padding=(0, 1))
     # The other cautions stand above it already.
     return Group(rule, Padding(labelled(stacked("Mind", FLOOR_CAUTIONS[1:4]), dashed=True), (0, 2)))
 

@@ -90,6 +90,7 @@ def warm_floor_figure(
     points_xy_m: FloatArray,
     *,
     title: str,
+    told: str = "",
     marks_xy_m: Sequence[tuple[float, float]] = (),
 ) -> Figure:
     """Draw the warm and the cold floor above an energised cable.
@@ -104,6 +105,8 @@ def warm_floor_figure(
         Route of the cable, shape (n, 2) [m].
     title
         One line.
+    told
+        What stands first in the line below, such as after how long.
     marks_xy_m
         Places to mark, such as the fault [m].
     """
@@ -111,7 +114,7 @@ def warm_floor_figure(
     room = WIDTH_INCH - 2.2
     height = min(max(room * high / wide, 1.8), 9.0) + 1.7
     figure = Figure(figsize=(WIDTH_INCH, height), dpi=DOTS_PER_INCH, facecolor="white")
-    _heading(figure, title, _WARM_TOLD)
+    _heading(figure, title, f"{told} {_WARM_TOLD}".strip())
     axes = figure.add_axes((0.08, 0.85 / height, 0.78, 1 - 1.75 / height))
     image = axes.pcolormesh(x_m, y_m, rise_kelvin, cmap=_MAP, shading="gouraud", vmin=0.0)
     axes.plot(points_xy_m[:, 0], points_xy_m[:, 1], color="white", lw=0.6, alpha=0.8)

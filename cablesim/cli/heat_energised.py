@@ -1,0 +1,109 @@
+"""``cablesim heat --energised``: the warm and the cold floor above a cable on its supply."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cablesim.cli.alone import only_one_cable
+from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.files import write_file
+from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
+
+if TYPE_CHECKING:
+    from cablesim.report.warm import WarmAnswer
+    from cablesim.site.layers import Floor
+
+__all__ = ["heat_energised"]
+
+
+def heat_energised(
+    scenario: str | None,
+    floor_of: Callable[[], Floor],
+    *,
+    uncovered: bool,
+    volt: float | None,
+    after_s: float,
+    camera_kelvin: float,
+    as_json: bool,
+    figure: Path | None,
+    force: bool,
+) -> None:
+    """Say where the floor gets warm.
+
+    Parameters
+    ----------
+    scenario
+        The file; must be given.
+    floor_of
+        Makes the layers.
+    uncovered, volt, after_s, camera_kelvin, as_json, figure, force
+        As the options of ``cablesim heat`` say; the time in seconds.
+    """
+    if scenario is None:
+        raise InputError("SCENARIO is missing", try_this="--energised needs a cable to energise")
+    from cablesim.report.energised import energised_answer
+    from cablesim.report.warm import warm_answer, warm_view
+    from cablesim.scenario.reading import load_scenario
+
+    found = load_scenario(scenario)
+    only_one_cable(found, "heat --energised", scenario)
+    floor = floor_of()
+    try:
+        with waiting("following the heat"):
+            answer = warm_answer(
+                energised_answer(found, volt=volt),
+                floor.uncovered() if uncovered else floor,
+                found.plan,
+                after_s=after_s,
+                camera_kelvin=camera_kelvin,
+            )
+        if figure is not None:
+            with waiting("drawing"):
+                image = _png(answer, found.title or scenario)
+            write_file(figure, image, force=force)
+            note(f"drawn into {figure}")
+    except ScenarioError:
+        raise
+    except InputError as error:
+        said = (error.what, error.got, error.allowed, error.try_this)
+        raise ScenarioError(*said, file=scenario) from None
+    mind_odd_values(found)
+    if not found.faults:
+        note(f"{scenario} states no fault: this is the healthy cable.")
+    if found.floor is None or not found.floor.layers:
+        note("the file states no layers: those of --layer, or the usual ones, are taken.")
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    show(warm_view(answer, found.title or scenario))
+
+
+def _png(answer: WarmAnswer, title: str) -> bytes:
+    """The floor where it is known, else the rise along the cable."""
+    from cablesim.report.heat_figures import above_cable_figure, png_of, warm_floor_figure
+
+    if answer.plan is None:
+        return png_of(
+            above_cable_figure(
+                answer.at_m,
+                answer.rise_kelvin,
+                answer.camera_kelvin,
+                title=f"{title}: {answer.told}",
+            )
+        )
+    image = answer.image()
+    route = answer.plan.stretch(0.0, answer.plan.heated_length_m)
+    return png_of(
+        warm_floor_figure(
+            image.x_m,
+            image.y_m,
+            image.rise_kelvin,
+            route,
+            title=title,
+            told=answer.told + ".",
+            marks_xy_m=answer.marks_xy_m(),
+        )
+    )
