@@ -21,6 +21,7 @@ from cablesim.cli.heat import heat
 from cablesim.cli.insulation import insulation
 from cablesim.cli.limits import limits
 from cablesim.cli.locate import locate
+from cablesim.cli.next_reading import next_reading
 from cablesim.cli.predict import predict
 from cablesim.cli.repair import repair
 from cablesim.cli.withstand import withstand
@@ -74,6 +75,7 @@ for _command in (
     export,
 ):
     app.command()(_command)
+app.command("next")(next_reading)
 
 
 def main() -> None:

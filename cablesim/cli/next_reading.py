@@ -1,0 +1,69 @@
+"""``cablesim next``: what to read next, and after that."""
+
+from typing import Annotated
+
+import typer
+
+from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.screen import show, show_json, waiting
+from cablesim.errors import InputError, ScenarioError
+
+__all__ = ["next_reading"]
+
+
+def next_reading(
+    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    steps: Annotated[int, typer.Option(metavar="N", help="Readings to plan, 1 to 10.")] = 3,
+    risk: Annotated[
+        str,
+        typer.Option(
+            metavar="RISK",
+            help="Most that is allowed: none (a meter's few volts), insulation (an insulation "
+            "tester or bridge), high-voltage (energising, withstand test).",
+        ),
+    ] = "high-voltage",
+    minutes: Annotated[
+        list[str] | None,
+        typer.Option(metavar="METHOD=N", help="Minutes of work of a method, such as loop_bridge."),
+    ] = None,
+    without: Annotated[
+        list[str] | None, typer.Option(metavar="METHOD", help="A method that is not at hand.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+) -> None:
+    """Plan the next readings: what tells most for its minutes, the safe one first.
+
+    The meters are those of the file, and the usual ones where it has none of a kind.
+    """
+    from cablesim.locate.effort import with_minutes
+    from cablesim.report.plan_table import plan_view, planned
+    from cablesim.scenario.reading import load_scenario
+
+    efforts = with_minutes(dict(_minutes(text) for text in minutes or ()))
+    found = load_scenario(scenario)
+    mind_odd_values(found)
+    with waiting("weighing what each reading would tell"):
+        try:
+            answer = planned(
+                found, steps=steps, risk=risk, efforts=efforts, without=tuple(without or ())
+            )
+        except InputError as error:
+            if error.what in ("steps", "risk", "method"):
+                raise
+            said = (error.what, error.got, error.allowed, error.try_this)
+            raise ScenarioError(*said, file=scenario) from None
+    if as_json:
+        show_json(answer.to_dict())
+        return
+    show(plan_view(answer))
+
+
+def _minutes(text: str) -> tuple[str, float]:
+    """Read ``loop_bridge=25``."""
+    method, _, value = text.partition("=")
+    try:
+        return method.strip(), float(value)
+    except ValueError:
+        raise InputError(
+            "--minutes", text, "a method and its minutes", "write it like loop_bridge=25"
+        ) from None

@@ -1,0 +1,255 @@
+"""What to read next, and after that: information for the minutes that it costs, safe ones first.
+
+A plan is greedy: at each step the reading with the most bits a minute, given displays of all steps
+before it, whatever they may be. Of readings that give nearly as much for their minutes the least
+dangerous one goes first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.errors import InputError
+from cablesim.instruments.readings import Probe, Reading
+from cablesim.locate.candidates import Candidate, candidates
+from cablesim.locate.effort import RISKS, USUAL_EFFORT, Effort
+from cablesim.locate.outlook import POINTS, Gain, Outlook, outlook
+
+if TYPE_CHECKING:
+    from cablesim.locate.weighing import Posterior
+
+__all__ = ["Plan", "Step", "plan_next"]
+
+# Below this gain in bits a reading is not worth its minutes.
+WORTH_BITS = 0.25
+# Gains for the minutes this near to the best count as equal.
+_EQUAL = 0.8
+# Below this probability of the likeliest hypothesis what is broken comes before where.
+_LIKELY = 0.5
+# A place counts as narrowed where its intervals become this much shorter.
+_NARROWED = 0.8
+MOST_STEPS = 10
+POINTS_OF_A_PLAN = 6000
+_HIGH_VOLTAGE = RISKS.index("high-voltage")
+_CAMERA_WORDS = {
+    "edge": "while energised (see the cautions) the cable is warm up to a path between its cores "
+    "and cold beyond it",
+    "spot": "while energised (see the cautions) a bad joint is the hottest spot of the cable",
+}
+_WITHSTAND_WORDS = (
+    "a high-voltage withstand test by a licensed person makes the weak spot break down, where a "
+    "thermal camera may find it"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One reading of a plan.
+
+    Parameters
+    ----------
+    candidate
+        What is read.
+    effort
+        What it costs.
+    bits
+        Expected information about what is broken and where.
+    before_m, after_m
+        Expected length of the 95 % intervals of the place before and after it [m]; 0 where all is
+        healthy.
+    why
+        What it would decide, in words.
+    """
+
+    candidate: Candidate
+    effort: Effort
+    bits: float
+    before_m: float
+    after_m: float
+    why: str
+
+    @property
+    def bits_per_minute(self) -> float:
+        """Expected information for the work [bit/min]."""
+        return self.bits / self.effort.minutes
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        setting = self.candidate.probe.setting
+        return {
+            "method": self.candidate.method,
+            "meter": self.candidate.named,
+            "across": list(self.candidate.across),
+            "setting": setting.method or setting.sign,
+            "minutes": self.effort.minutes,
+            "risk": self.effort.risk,
+            "bits": self.bits,
+            "before_m": self.before_m,
+            "after_m": self.after_m,
+            "why": self.why,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Readings to take one after the other.
+
+    Parameters
+    ----------
+    steps
+        In their order; none where no reading tells enough.
+    others
+        What else could be read first, the most bits a minute first.
+    open_m
+        Expected length of the 95 % intervals of the place as it is [m].
+    """
+
+    steps: tuple[Step, ...]
+    others: tuple[Step, ...]
+    open_m: float
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {
+            "level": 0.95,
+            "open_m": self.open_m,
+            "steps": [step.to_dict() for step in self.steps],
+            "others": [step.to_dict() for step in self.others],
+        }
+
+
+def plan_next(
+    cable: Cable,
+    readings: Sequence[Reading],
+    answers: Sequence[Posterior],
+    bag: Sequence[Probe] = (),
+    *,
+    steps: int = 3,
+    risk: str = "high-voltage",
+    efforts: Mapping[str, Effort] = USUAL_EFFORT,
+    without: Sequence[str] = (),
+) -> Plan:
+    """What to read next, and after that.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    readings
+        Those taken; not proposed again.
+    answers
+        The posterior of each hypothesis.
+    bag
+        Readings that were asked for, with one's own meters; the usual ones unless given.
+    steps
+        How many readings at most, from 1 to 10.
+    risk
+        The most dangerous that is allowed, one of `RISKS`.
+    efforts
+        Minutes and risk of each method; a method that it lacks is not proposed.
+    without
+        Methods that are not at hand.
+
+    Raises
+    ------
+    InputError
+        If the number of steps, the risk or a method is none of these.
+    """
+    if not 1 <= steps <= MOST_STEPS:
+        raise InputError("steps", steps, f"from 1 to {MOST_STEPS}")
+    if risk not in RISKS:
+        raise InputError("risk", risk, "one of " + ", ".join(RISKS))
+    for method in without:
+        if method not in efforts:
+            raise InputError("method", method, "one of " + ", ".join(efforts))
+    allowed = {
+        method: effort
+        for method, effort in efforts.items()
+        if effort.rank <= RISKS.index(risk) and method not in without
+    }
+    offered = [c for c in candidates(cable, bag, readings) if c.method in allowed]
+    if answers and not answers[0].hypothesis.faults:
+        # Nobody energises or overstresses a cable that seems healthy to find a fault in it.
+        offered = [c for c in offered if allowed[c.method].rank < _HIGH_VOLTAGE]
+    points = POINTS if steps == 1 else POINTS_OF_A_PLAN
+    seen = outlook(answers, offered, points) if offered else None
+    if seen is None:
+        return Plan((), (), 0.0)
+    return _greedy(seen, [allowed[c.method] for c in offered], steps, answers[0].probability)
+
+
+def _greedy(seen: Outlook, efforts: Sequence[Effort], steps: int, probability: float) -> Plan:
+    weights = seen.nothing_read()
+    left = list(range(len(seen.candidates)))
+    open_m = seen.open_m
+    several = len(np.unique(seen.label)) > 1
+    taken: list[Step] = []
+    others: list[Step] = []
+    for number in range(steps):
+        offers = {}
+        for k in left:
+            gain = seen.gain(weights, seen.after(k, weights))
+            offers[k] = _step(seen.candidates[k], efforts[k], gain, open_m, several, probability)
+        chosen = _chosen(offers)
+        if number == 0:
+            others = sorted(
+                (step for k, step in offers.items() if k != chosen and step.bits >= WORTH_BITS),
+                key=lambda step: -step.bits_per_minute,
+            )
+        if chosen is None:
+            break
+        taken.append(offers[chosen])
+        weights = seen.after(chosen, weights)
+        open_m = offers[chosen].after_m
+        left.remove(chosen)
+    return Plan(tuple(taken), tuple(others), seen.open_m)
+
+
+def _chosen(offers: Mapping[int, Step]) -> int | None:
+    """The best for its minutes; of those nearly as good the least dangerous."""
+    worth = {k: step for k, step in offers.items() if step.bits >= WORTH_BITS}
+    if not worth:
+        return None
+    best = max(step.bits_per_minute for step in worth.values())
+    near = [k for k, step in worth.items() if step.bits_per_minute >= _EQUAL * best]
+    return min(near, key=lambda k: (worth[k].effort.rank, -worth[k].bits_per_minute))
+
+
+def _step(
+    candidate: Candidate,
+    effort: Effort,
+    gain: Gain,
+    open_m: float,
+    several: bool,
+    probability: float,
+) -> Step:
+    after_m = open_m * 2.0**-gain.halvings
+    if probability < _LIKELY and several:
+        why = "would tell apart what may be broken"
+    elif after_m < _NARROWED * open_m:
+        why = f"would narrow the place from about {_wide(open_m)} to about {_wide(after_m)}"
+    elif several:
+        why = "would tell apart what may be broken"
+    else:
+        why = "would check the answer"
+    if candidate.method == "thermal_camera":
+        why = f"{why}; {_CAMERA_WORDS[candidate.probe.setting.method or 'spot']}"
+    if candidate.method == "withstand_and_camera":
+        why = f"{why}; {_WITHSTAND_WORDS}"
+    return Step(candidate, effort, gain.bits, open_m, after_m, why)
+
+
+def _wide(length_m: float) -> str:
+    """A length as one says it.
+
+    >>> _wide(0.347), _wide(0.0042), _wide(12.34)
+    ('35 cm', '0.4 cm', '12.3 m')
+    """
+    if length_m >= 1.0:
+        return f"{length_m:.1f} m"
+    return f"{100 * length_m:.0f} cm" if length_m >= 0.01 else f"{100 * length_m:.1f} cm"

@@ -1,0 +1,191 @@
+"""A plan of readings as a table for people."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from rich import box
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from cablesim.locate.advice import ALWAYS, ENERGISED, INSULATION
+from cablesim.locate.conflict import conflict_of
+from cablesim.locate.effort import USUAL_EFFORT, Effort
+from cablesim.locate.plan import Plan, Step, plan_next
+from cablesim.locate.prior import hypotheses
+from cablesim.locate.weighing import posterior
+from cablesim.report.answer import bag_of
+from cablesim.report.tables import labelled, stacked
+from cablesim.report.words import across_words, one_line
+from cablesim.scenario.scenario import Scenario
+
+__all__ = ["PlannedReadings", "plan_view", "planned"]
+
+NOTE = (
+    "Bits: expected information about what is broken and where; one bit about the place halves "
+    "the 95 % interval. Minutes of work are common practice, no source. Each step takes the "
+    "displays before it as read, whatever they may be."
+)
+_NONE = "No reading at the terminals or with a camera is expected to tell more than it costs."
+_RISK_WORDS = {
+    "none": "no voltage",
+    "insulation": "test voltage",
+    "high-voltage": "high voltage",
+}
+_OTHERS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedReadings:
+    """A plan, and what the readings so far say about it.
+
+    Parameters
+    ----------
+    plan
+        The readings to take.
+    conflict
+        Why there is no plan where the readings conflict; otherwise empty.
+    cautions
+        What to mind.
+    title
+        One line for people.
+    """
+
+    plan: Plan
+    conflict: str
+    cautions: tuple[str, ...]
+    title: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The object that ``cablesim next --json`` prints."""
+        return self.plan.to_dict() | {
+            "conflict": self.conflict or None,
+            "cautions": list(self.cautions),
+        }
+
+
+def planned(
+    scenario: Scenario,
+    *,
+    steps: int = 3,
+    risk: str = "high-voltage",
+    efforts: Mapping[str, Effort] = USUAL_EFFORT,
+    without: Sequence[str] = (),
+) -> PlannedReadings:
+    """Plan the next readings of a scenario.
+
+    Parameters
+    ----------
+    scenario
+        With at least one reading that has a value.
+    steps, risk, efforts, without
+        As for `cablesim.locate.plan.plan_next`.
+
+    Raises
+    ------
+    InputError
+        If no reading has a value, or as `plan_next` raises it.
+    """
+    cable = scenario.cable
+    used = [r for r in scenario.readings if r.probe.meter.used_by_locate]
+    wanted = scenario.established
+    table = [h for h in hypotheses(cable) if not wanted or h.verdict in wanted]
+    answers = posterior(cable, used, table=table)
+    numbers = [scenario.readings.index(reading) for reading in used]
+    conflict = conflict_of(cable, used, answers, numbers)
+    plan = plan_next(
+        cable,
+        used,
+        answers,
+        bag_of(scenario),
+        steps=steps,
+        risk=risk,
+        efforts=efforts,
+        without=without,
+    )
+    return PlannedReadings(plan, conflict, _cautions(plan), scenario.title)
+
+
+def _cautions(plan: Plan) -> tuple[str, ...]:
+    methods = {step.candidate.method for step in plan.steps}
+    said = list(ALWAYS)
+    if methods & {"insulation_tester", "withstand_and_camera", "loop_bridge"}:
+        said += INSULATION
+    if methods & {"thermal_camera", "withstand_and_camera"}:
+        said += ENERGISED
+    return tuple(said)
+
+
+def plan_view(answer: PlannedReadings) -> Group:
+    """The plan as a table, with why below it, what else could be read, and what to mind.
+
+    Parameters
+    ----------
+    answer
+        From `planned`.
+    """
+    parts: list[RenderableType] = []
+    rows: list[tuple[str, RenderableType]] = []
+    if answer.title:
+        parts.append(Text(one_line(answer.title), style="bold"))
+    if answer.conflict:
+        rows.append(("Conflict", Text(f"{answer.conflict}.")))
+    elif not answer.plan.steps:
+        rows.append(("Plan", Text(_NONE)))
+    else:
+        parts.append(_table(answer.plan.steps))
+        whys = [f"{n}: {step.why}" for n, step in enumerate(answer.plan.steps, start=1)]
+        rows += stacked("Why", whys)
+        rows += stacked("Otherwise", [_other(step) for step in answer.plan.others[:_OTHERS]])
+        rows.append(("Note", Text(NOTE)))
+    rows += stacked("Mind", answer.cautions)
+    return Group(*parts, Padding(labelled(rows, dashed=True), (0, 2)))
+
+
+def _table(steps: Sequence[Step]) -> Table:
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    table.add_column("#", justify="right")
+    table.add_column("Read", overflow="fold")
+    for name in ("Bits", "Minutes"):
+        table.add_column(name, justify="right")
+    table.add_column("95 % interval", justify="right", overflow="fold")
+    table.add_column("Risk", overflow="fold")
+    for number, step in enumerate(steps, start=1):
+        table.add_row(
+            str(number),
+            Text(_read(step)),
+            f"{step.bits:.1f}",
+            f"{step.effort.minutes:g}",
+            Text(_narrowed(step)),
+            Text(_RISK_WORDS[step.effort.risk]),
+        )
+    return table
+
+
+def _read(step: Step) -> str:
+    """The meter with its method and its leads."""
+    candidate = step.candidate
+    setting = candidate.probe.setting
+    sign = {"+": "positive echo", "-": "negative echo"}.get(setting.sign or "", "")
+    method = setting.method or "" if candidate.method != "withstand_and_camera" else "and camera"
+    told = " ".join(part for part in (candidate.named, method, sign) if part).replace("_", " ")
+    return f"{told}, {across_words(candidate.across)}" if candidate.across else told
+
+
+def _narrowed(step: Step) -> str:
+    """Lengths before and after, in cm."""
+    if step.before_m <= 0.0:
+        return "-"
+    before, after = (float(f"{100 * m:.2g}") for m in (step.before_m, step.after_m))
+    return f"{before:g} to {after:g} cm"
+
+
+def _other(step: Step) -> str:
+    return (
+        f"{_read(step)}: {step.bits:.1f} bits, {step.effort.minutes:g} min, {_narrowed(step)}, "
+        f"{_RISK_WORDS[step.effort.risk]}"
+    )

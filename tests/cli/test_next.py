@@ -1,0 +1,63 @@
+"""``cablesim next``: the plan, its JSON, its limits, and options that cannot be used."""
+
+import json
+
+from cablesim.locate.effort import RISKS, USUAL_EFFORT
+
+
+def test_the_plan_names_readings_and_what_they_gain(cablesim, scenario):
+    done = cablesim("next", scenario(), "--steps", 1)
+    assert (done.code, done.err) == (0, "")
+    assert "Hall: a nail in core1" in done.out
+    assert "loop bridge" in done.out
+    assert "cm" in done.out
+    assert "licensed practice" in done.out
+
+
+def test_json_has_steps_whose_intervals_only_shrink(cablesim, scenario):
+    told = json.loads(cablesim("next", scenario(), "--steps", 2, "--json").out)
+    assert 1 <= len(told["steps"]) <= 2
+    assert told["conflict"] is None
+    assert told["cautions"]
+    length = told["open_m"]
+    for step in told["steps"]:
+        assert step["before_m"] == length
+        assert step["after_m"] <= length
+        assert step["minutes"] == USUAL_EFFORT[step["method"]].minutes
+        assert step["risk"] in RISKS
+        length = step["after_m"]
+
+
+def test_risk_minutes_and_methods_not_at_hand_are_obeyed(cablesim, scenario):
+    def offers(*options):
+        told = json.loads(cablesim("next", scenario(), "--steps", 1, "--json", *options).out)
+        return [*told["steps"], *told["others"]]
+
+    assert all(s["risk"] == "none" for s in offers("--risk", "none"))
+    bridges = [s for s in offers("--minutes", "loop_bridge=25") if s["method"] == "loop_bridge"]
+    assert bridges
+    assert all(s["minutes"] == 25 for s in bridges)
+    assert all(s["method"] != "loop_bridge" for s in offers("--without", "loop_bridge"))
+
+
+def test_readings_that_conflict_get_no_plan(cablesim, scenario):
+    path = scenario(("ohm = 125.5", "ohm = 1255.0"))
+    told = json.loads(cablesim("next", path, "--json").out)
+    assert told["steps"] == []
+    assert "reading" in told["conflict"]
+    assert "Ask" in cablesim("locate", path).out
+
+
+def test_options_that_cannot_be_used(refused, scenario):
+    path = scenario()
+    assert "steps" in refused("next", path, "--steps", 0)
+    assert "one of none, insulation, high-voltage" in refused("next", path, "--risk", "much")
+    assert "loop_bridge" in refused("next", path, "--minutes", "loop_brige=3")
+    assert "loop_bridge=25" in refused("next", path, "--minutes", "loop_bridge")
+    assert "one of" in refused("next", path, "--without", "luck")
+    assert "no reading" in refused("next", scenario(*_no_readings()))
+
+
+def _no_readings():
+    values = ("88.5", "73.7", "125.5")
+    return [(f"ohm = {value}\n", "\n") for value in values]
