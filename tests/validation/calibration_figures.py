@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import NullFormatter
 from validation.calibration import Record
 from validation.calibration_groups import classical, efficiency, held, kind_of, placed, ranks
 from validation.calibration_measures import BINS, coverage, rank_histogram, reliability
@@ -71,7 +72,7 @@ def error_figure(records: Sequence[Record]) -> Figure:
             "bound",
             "RMS error",
         ),
-        (right, [(r[0], r[1], r[5], r[4]) for r in classical(records)], "formula", "median error"),
+        (right, [(r[0], r[1], r[5], r[4]) for r in classical(records)], "formula", "Median error"),
     ):
         for k, (_, _, ours, theirs) in enumerate(rows):
             axes.plot([ours, theirs], [k, k], color=LIGHT, lw=3, zorder=0)
@@ -81,11 +82,17 @@ def error_figure(records: Sequence[Record]) -> Figure:
         axes.set_yticks(
             range(len(rows)), [f"{name.replace('_', ' ')} ({n})" for name, n, *_ in rows]
         )
-        axes.set_ylim(len(rows) - 0.4, -0.6)
+        axes.set_ylim(len(rows) + 0.2, -0.6)  # room for the legend
         axes.set_xscale("log")
         if rows:
-            axes.legend(fontsize=SMALL, frameon=False)
-        _dressed(axes, f"{named.capitalize()}: locate and {other}", "m")
+            axes.legend(fontsize=SMALL, frameon=False, loc="lower left", ncols=2)
+        axes.xaxis.set_major_formatter(lambda metres, _: f"{metres:g}")
+        axes.xaxis.set_minor_formatter(NullFormatter())
+        ends = [metres for _, _, *pair in rows for metres in pair if metres > 0] or [1.0]
+        low, high = min(ends), max(ends)
+        # Whole decades, so that there are ticks to read.
+        axes.set_xlim(10.0 ** np.floor(np.log10(low)), 10.0 ** np.ceil(np.log10(high) + 1e-9))
+        _dressed(axes, f"{named}: locate and {other}", "m")
     return drawn
 
 

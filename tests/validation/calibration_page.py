@@ -86,13 +86,13 @@ def check_table(checks: Sequence[Check]) -> str:
 
 
 def told_p(p: float) -> str:
-    return f"{p:.2g}" if p >= 1e-4 else f"{p:.0e}"
+    return f"{p:.2g}" if p >= 1e-4 or p == 0 else f"{p:.0e}"
 
 
 def outcome(checks: Sequence[Check]) -> str:
     least = min(checks, key=lambda check: check.p)
     word = "passes" if passes(checks) else "fails"
-    return f"{word} (least p {told_p(least.p)} of {len(checks)}, {least.name}, n = {least.n})"
+    return f"**{word}** (least p {told_p(least.p)} of {len(checks)}, {least.name}, n = {least.n})"
 
 
 def by_group(records: Sequence[Record], key: Callable[[Record], str], head: str) -> str:
@@ -143,6 +143,9 @@ def page(records: Sequence[Record], cases: int, seed: int) -> str:
     full = [r for r in records if r.chances]
     of_place, of_chance = place_checks(records), chance_checks(records)
     over = overconfident_checks(records)
+    possible = [r for r in records if not r.ruled_out]
+    of_rest = place_checks([r for r in possible if r.places < 2])
+    of_other_chances = chance_checks(possible)
     chances = [r.chances or [] for r in full]
     sizes = [r.size for r in records if not r.ruled_out and r.places] or [np.nan]
     two = [r.size for r in records if not r.ruled_out and r.places == 2] or [np.nan]
@@ -170,7 +173,7 @@ often chance alone would be so far off or farther.
 
 ## Places, with what is broken known
 
-This {outcome(of_place)}.
+The answer {outcome(of_place)}.
 
 {check_table(of_place)}
 
@@ -192,15 +195,24 @@ are off more than chance allows once in a thousand:
 
 {off(records)}
 
+With the truths that were ruled out, and all cases of two places, left aside, the rest
+{outcome(of_rest)}:
+
+{check_table(of_rest)}
+
 Half of the posteriors consist of more than {np.median(sizes):.0f} points of equal weight, a tenth
 of fewer than {np.quantile(sizes, 0.1):.0f}; with two places these are {np.median(two):.0f} and
 {np.quantile(two, 0.1):.0f}. Few points cannot tell an interval exactly.
 
 ## What is broken
 
-This {outcome(of_chance)}.
+The answer {outcome(of_chance)}.
 
 {check_table(of_chance)}
+
+With the truths that were ruled out left aside, the rest {outcome(of_other_chances)}:
+
+{check_table(of_other_chances)}
 
 The log score is the mean logarithm of the true hypothesis's probability; it should be the mean of
 what the probabilities promise themselves, less their entropy. By verdict:
