@@ -196,7 +196,8 @@ are off more than chance allows once in a thousand:
 {off(records)}
 
 With the truths that were ruled out, and all cases of two places, left aside, the rest
-{outcome(of_rest)}:
+{outcome(of_rest)}. This split was made after the failures were seen; it says where they lie, not
+that they do not count.
 
 {check_table(of_rest)}
 
@@ -252,8 +253,8 @@ tenth of the cable:
 
 Below 1 is no miracle: limits of accuracy end abruptly, which the bound does not use, and a place
 near a joint is held likely beforehand, which the bound does not know. The median of errors that are
-normal and as large as the bound is 0.67 of it; a large ratio beside a small median comes from few
-cases whose posterior has several places.
+normal and as large as the bound is 0.67 of it. Few cases with large errors rule the RMS, the
+median is not moved by them.
 
 The same readings in the classical formulas, leads taken off as rated, places off the cable moved to
 its end, the formula for the true kind of damage chosen:
