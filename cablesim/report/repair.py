@@ -178,18 +178,21 @@ class RepairAnswer:
         return float(self.cable.heated_length_m), heated_m_left(self.cable, self.mends)
 
     @property
-    def power_percent(self) -> float:
-        """By how much the power on the same supply changes [%]."""
+    def power_percent(self) -> float | None:
+        """By how much the power on the same supply changes [%]; None where nothing heats."""
         loop = self.expected[0]
+        if loop.limit is None or loop.limit.over_range:
+            return None
         return 100 * (loop.healthy / loop.after - 1)
 
     @property
-    def power_per_m_percent(self) -> float:
+    def power_per_m_percent(self) -> float | None:
         """By how much each metre that heats is loaded otherwise than before [%]."""
+        if self.power_percent is None:
+            return None
         if self.cable.construction.heats_between:
             return 0.0  # each metre has the supply's voltage for itself
-        loop = self.expected[0]
-        return 100 * ((loop.healthy / loop.after) ** 2 - 1)
+        return 100 * ((1 + self.power_percent / 100) ** 2 - 1)
 
     def missing(self, when: str) -> tuple[str, ...]:
         """Readings with a limit that were not taken at that time, in words."""
@@ -260,23 +263,26 @@ def repair_answer(
     Parameters
     ----------
     scenario
-        With faults, or with readings that tell of one.
+        With faults, or with readings that tell of one. With neither, readings after a repair are
+        judged, and what to expect is what the healthy cable shows.
     joint_ohm, removed_m, inserted_m
         As for `cablesim.site.repair.mends_for`, the same at each place.
 
     Raises
     ------
     InputError
-        If there is nothing to mend, or the repair does not fit the cable.
+        If there is nothing to mend and nothing was read after a repair, or if the repair does not
+        fit the cable.
     """
     cable, faults = scenario.cable, scenario.faults
     places: list[Fault | float] = [*faults]
     reason = ""
-    if not places:
+    if not places and (scenario.readings or not scenario.after_repair):
         estimate = answered(scenario).estimate
         places = [fault.position_m for fault in estimate.faults]
-        reason = "" if estimate.locatable else estimate.reason or "the place is not sure"
-        if not places:
+        if places and not estimate.locatable:
+            reason = estimate.reason or "the place is not sure"
+        if not places and not scenario.after_repair:
             raise InputError(
                 "there is nothing to mend: no fault is stated, and the readings show none",
                 try_this="add a [[fault]], or the readings of the damage",
@@ -302,7 +308,8 @@ def repair_answer(
         Measured(entry, limit_of(cable, entry.probe, scenario.supply_volt))
         for entry in scenario.after_repair
     )
-    return RepairAnswer(cable, scenario.title, mends, not faults, reason, expected, measured)
+    located = bool(mends) and not faults
+    return RepairAnswer(cable, scenario.title, mends, located, reason, expected, measured)
 
 
 def _probes(scenario: Scenario) -> list[Probe]:

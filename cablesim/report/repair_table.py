@@ -94,15 +94,18 @@ def _done(answer: RepairAnswer) -> Table:
         ohm = quantity_words(mend.joint_ohm, "ohm")
         lines.append(f"{joints} in each conductor, {ohm} each")
         rows += stacked("Mended", lines)
+    if not answer.mends:
+        told = "where is not stated: the readings to expect are those of the healthy cable"
+        rows += stacked("Mended", [told])
     if answer.located:
         told = "the place is where the readings point; the file states no fault"
         rows += stacked("From", [told, *([f"not sure: {answer.reason}"] if answer.reason else [])])
     before, after = answer.heated_m
     rows += stacked("Heated", [f"{after:.2f} m of {before:.2f} m"])
-    each = answer.power_per_m_percent
-    rows += stacked(
-        "Power", [f"{answer.power_percent:+.1f} % on the same supply, {each:+.1f} % on each metre"]
-    )
+    whole, each = answer.power_percent, answer.power_per_m_percent
+    if whole is not None and each is not None:
+        told = f"{whole:+.1f} % on the same supply, {each:+.1f} % on each metre"
+        rows += stacked("Power", [told])
     return labelled(rows)
 
 

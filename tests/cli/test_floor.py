@@ -99,3 +99,10 @@ def test_locate_adds_the_floor_where_there_is_one(cablesim, bathroom, scenario):
 def test_check_says_what_is_known_of_the_floor(cablesim, bathroom):
     told = cablesim("check", bathroom).out
     assert "7.2 m2, cable laid by rule, tiles of 0.3 m by 0.3 m, on top tile" in told
+
+
+def test_locate_on_a_floor_points_on_to_the_repair(cablesim, bathroom):
+    words = " ".join(cablesim("locate", bathroom).out.split())
+    assert words.count("cablesim repair says what the readings must be then") == 1
+    floor = " ".join(cablesim("floor", bathroom).out.split())
+    assert "cablesim repair says what" in floor

@@ -177,6 +177,23 @@ def test_nothing_to_mend(refused, scenario):
     assert "nothing to mend" in refused("repair", scenario(text=healthy))
 
 
+def test_readings_after_a_repair_are_judged_without_any_of_the_damage(cablesim, scenario):
+    text = '[cable]\nconstruction = "twin"\nheated_length_m = 30.0\nloop_resistance_ohm = 88.2\n'
+    path = scenario(text=text + '[meter.pocket]\nkind = "ohmmeter"\n' + ALL_WELL)
+    found = told(cablesim, path)
+    assert found["mends"] == []
+    assert found["accepted"]["after repair"]["verdict"] == "pass"
+    assert found["readings"][0]["after"] == pytest.approx(found["readings"][0]["healthy"])
+    assert "where is not stated" in " ".join(cablesim("repair", path).out.split())
+
+
+def test_cores_that_nothing_joins_have_no_power(cablesim, scenario):
+    apart = ("loop_resistance_ohm = 88.2", 'loop_resistance_ohm = 88.2\nfar_end = "open"')
+    path = scenario(apart)
+    assert told(cablesim, path)["power_percent"] is None
+    assert "Power" not in cablesim("repair", path).out
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [

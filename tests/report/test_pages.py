@@ -1,4 +1,4 @@
-"""The pages on insulation, withstand tests and bridges: their Python gives what they say."""
+"""The pages on tests, bridges and repairs: their Python gives what they say."""
 
 import doctest
 from pathlib import Path
@@ -8,7 +8,7 @@ import pytest
 DOCS = Path(__file__).parents[2] / "docs"
 
 
-@pytest.mark.parametrize("name", ["insulation", "withstand", "loop-bridge"])
+@pytest.mark.parametrize("name", ["insulation", "withstand", "loop-bridge", "repair"])
 def test_python_gives_what_the_page_says(name):
     said = []
     text = (DOCS / f"{name}.md").read_text(encoding="utf-8")

@@ -13,6 +13,7 @@ from cablesim.errors import InputError
 from cablesim.instruments.meters import InsulationTester, Ohmmeter
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.instruments.standard import standard_probes
+from cablesim.line.several import Installation
 from cablesim.line.terminals import Hookup
 from cablesim.site.acceptance import (
     Limit,
@@ -251,3 +252,29 @@ def test_one_failure_fails_all():
 def test_an_ohmmeter_that_reads_insulation_has_no_limit():
     wet = replace(TWIN, insulation_gigaohm_m=0.01)
     assert limit_of(wet, CORE1) is None
+
+
+@given(
+    st.floats(1.0, 29.0), ohms, st.floats(0.0, 1.9), st.floats(0.01, 5.0), st.floats(0.001, 100.0)
+)
+def test_a_piece_put_in_is_a_cable_of_its_own_joined_at_both_ends(
+    at, ohm, removed, inserted, gigaohm_m
+):
+    cable = replace(TWIN, insulation_gigaohm_m=gigaohm_m)
+    cut = Mend(at, ohm, removed, inserted).cut_m(cable)
+    core, cold = cable.core_ohm_per_m, (cable.cold_lead_ohm_per_m,) * 2
+    near = replace(cable, heated_length_m=cut[0], far_end="open")
+    piece = replace(
+        near, heated_length_m=inserted, core_ohm_per_m=cold, cold_lead_m=0.0, core_alloy="CuNi44"
+    )
+    rest = replace(cable, heated_length_m=30.0 - cut[1], core_ohm_per_m=core, cold_lead_m=0.0)
+    joints = tuple(Joint(name, 0.0, ohm) for name in cable.conductors)
+    joins = [[f"{name}@far", f"p.{name}"] for name in cable.conductors]
+    joins += [[f"p.{name}@far", f"r.{name}"] for name in cable.conductors]
+    whole = Installation.of(near, {"p": (piece, joints), "r": (rest, joints)}, joins)
+    across = [("core1", "core2"), ("core1", "braid"), ("core2", "braid")]
+    meter = LOOP.meter
+    joined = predict(whole, (), [Probe(meter, Hookup.of(whole, pair)) for pair in across])
+    probes = [Probe(meter, Hookup.of(cable, pair)) for pair in across]
+    mended = predict_mended(cable, [Mend(at, ohm, removed, inserted)], probes)
+    assert mended == pytest.approx(joined, rel=1e-9)
