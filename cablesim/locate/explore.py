@@ -38,7 +38,7 @@ _T = TypeVar("_T")
 Asking: TypeAlias = Generator[FloatArray, FloatArray, _T]
 
 # Cells at the start along each place and along each resistance, by the number of places.
-_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (6, 1)}
+_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (5, 4)}
 # A cell may hold mass where its misfit exceeds the least by less than this: five standard
 # deviations.
 _MISFIT_WINDOW = 25.0

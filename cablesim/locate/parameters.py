@@ -154,10 +154,10 @@ class Unknowns:
     def grid(self) -> int:
         """Number of leading coordinates that a search cuts into cells; the others are fitted.
 
-        One place goes with its resistance. Two places leave so much open that their resistances
-        follow from the readings.
+        One place goes with its resistance. Two places go with the resistance of one fault; that of
+        another then follows from the readings.
         """
-        return self.fault_size if self.places < 2 else self.places
+        return min(self.fault_size, self.places + 1)
 
     @property
     def circuit_size(self) -> int:

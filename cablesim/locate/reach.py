@@ -215,6 +215,8 @@ def every_kind(
             ohms[fault.kind] = float(fault.resistance_ohm)
     kinds: list[tuple[Fault, ...]] = []
     for hypothesis in hypotheses(cable):
+        if hypothesis.places > 1:
+            continue  # a table of every two damages would be as wide as a floor
         named = {
             name
             for fault in hypothesis.faults

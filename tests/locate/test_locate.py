@@ -24,7 +24,7 @@ from cablesim.line.terminals import Hookup
 from cablesim.locate import locate, posterior
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
-from cablesim.locate.prior import KINDS, hypotheses, place_prior
+from cablesim.locate.prior import KINDS, heated_part, hypotheses, place_prior
 from cablesim.locate.summary import intervals_of
 from cablesim.scenario.reading import load_scenario
 from cablesim.scenario.shipped import shipped_directory
@@ -83,6 +83,29 @@ def test_agrees_with_plain_monte_carlo_over_the_prior(fault, kind, number):
         below = answer.points.weight[mine <= place].sum() / answer.points.evidence
         error = np.sqrt(share * (1 - share) / count)
         assert below == pytest.approx(share, abs=5 * error + 0.02)
+
+
+@pytest.mark.parametrize(
+    ("faults", "number"),
+    [
+        ((Short(("core1", "braid"), 6.0, 40.0), Short(("core2", "braid"), 21.0, 90.0)), 1),
+        ((Break(("core1",), 10.0), Short(("core1", "braid"), 20.0, 30.0)), 3),
+        ((Break(("core1",), 10.0), Short(("core2", "braid"), 20.0, 30.0)), 7),
+    ],
+)
+def test_two_damages_agree_with_plain_monte_carlo_to_a_quarter(faults, number):
+    """As above, for two places: there the cells stay coarse, and a quarter is what that costs."""
+    coarse = Ohmmeter(name="m", accuracy_percent=3.0, accuracy_counts=40.0)
+    taken = readings(faults, probes(*THREE, meter=coarse), seed=2)
+    hypothesis = [h for h in hypotheses(CABLE) if h.places == 2][number]
+    assert {f.kind for f in hypothesis.faults} == {f.kind for f in faults}
+    (answer,) = posterior(CABLE, taken, table=[hypothesis])
+    unknowns = Unknowns(CABLE, hypothesis, heated_part(CABLE), tuple(taken))
+    z = np.random.default_rng(5).random((400_000, unknowns.size))
+    weight = Displays.of(taken).probability(unknowns.indicated(z, unknowns.exact(z)))
+    evidence, spread = weight.mean(), weight.std() / np.sqrt(len(weight))
+    assert spread < 0.12 * evidence
+    assert answer.points.evidence == pytest.approx(evidence, abs=4 * spread + 0.25 * evidence)
 
 
 def test_probability_of_a_display_is_its_frequency():

@@ -30,7 +30,7 @@ from cablesim.instruments.standard import standard_probes
 from cablesim.line.ladder import ladder
 from cablesim.locate import locate
 from cablesim.locate.estimate import Estimate
-from cablesim.locate.prior import Hypothesis, hypotheses, place_prior
+from cablesim.locate.prior import Hypothesis, heated_part, hypotheses, place_prior
 
 RUNGS = 48
 
@@ -67,7 +67,8 @@ def draw_case(rng: np.random.Generator) -> Case:
     verdict = verdicts[rng.integers(len(verdicts))]
     of_kind = [h for h in table if h.verdict == verdict]
     hypothesis = of_kind[rng.integers(len(of_kind))]
-    place = place_prior(cable).place_m(rng.random(hypothesis.places))
+    where = place_prior(cable) if hypothesis.places < 2 else heated_part(cable)
+    place = where.place_m(rng.random(hypothesis.places))
     ohms = [low * (high / low) ** rng.random() for low, high in hypothesis.resistances]
     faults = hypothesis.at([float(p) for p in place], ohms)
     probes = bag(cable, rng)
