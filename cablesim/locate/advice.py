@@ -146,6 +146,11 @@ def _bridges(cable: Cable) -> list[Probe]:
 
 # Where no reading of ohms, insulation, capacitance or balance helps; common practice, no source.
 _BEYOND = {
+    "flashover": (
+        WITHSTAND,
+        "nothing at low voltage shows where it breaks down; bursts of the withstand test by a "
+        "licensed person warm the spot, where a thermal camera may find it",
+    ),
     "short": (
         CAMERA,
         "no reading at the terminals narrows this further; while energised (see the cautions) the "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
 
 import numpy as np
 
@@ -11,13 +12,14 @@ from cablesim.cable.faults import Break, Joint
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
+from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.advice import best_next, cautions, placed_m
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of, proposals_for
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
-from cablesim.locate.prior import Hypothesis, hypotheses
+from cablesim.locate.prior import Hypothesis, after_breakdown, hypotheses
 from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
 from cablesim.locate.weighing import Posterior, posterior
 
@@ -75,6 +77,8 @@ def locate(
     """
     require("level", level, above=0.0, at_most=1 - 1e-9)
     table = hypotheses(cable) if table is None else table
+    pairs = _broken_down(cable, readings)
+    table = after_breakdown(table, pairs) if pairs else table
     table = [h for h in table if not established or h.verdict in established]
     used = tuple(reading for reading in readings if reading.probe.meter.used_by_locate)
     if readings and not used:
@@ -112,6 +116,19 @@ def locate(
         unused=tuple(_unused(reading) for reading in readings if reading not in used),
         density=density,
     )
+
+
+def _broken_down(cable: Cable, readings: Sequence[Reading]) -> list[tuple[str, str]]:
+    """Pairs of conductors between which a withstand test tripped."""
+    found: dict[tuple[str, str], None] = {}
+    for reading in readings:
+        meter, leads = reading.probe.meter, reading.probe.hookup.leads
+        if isinstance(meter, WithstandTester) and np.isfinite(reading.shown):
+            one, other = (sorted({t.conductor for t in lead}) for lead in leads)
+            for a, b in product(one, other):
+                first, second = sorted((a, b), key=cable.conductors.index)
+                found[first, second] = None
+    return list(found)
 
 
 def _unused(reading: Reading) -> str:

@@ -16,10 +16,18 @@ from typing import Any
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import FloatArray, Real
 
-__all__ = ["KINDS", "Hypothesis", "PlacePrior", "heated_part", "hypotheses", "place_prior"]
+__all__ = [
+    "KINDS",
+    "Hypothesis",
+    "PlacePrior",
+    "after_breakdown",
+    "heated_part",
+    "hypotheses",
+    "place_prior",
+]
 
 KINDS = ("healthy", "short", "break", "degraded", "joint", "several")
 
@@ -52,6 +60,30 @@ class PlacePrior:
     def place_m(self, share: FloatArray) -> FloatArray:
         """Place below which this share of the probability lies."""
         return np.interp(share, np.append(0.0, np.cumsum(self.weights)), self.edges_m)
+
+
+def after_breakdown(
+    table: Sequence[Hypothesis], pairs: Sequence[tuple[str, str]]
+) -> list[Hypothesis]:
+    """The hypotheses once a withstand test has tripped: insulation failed, whatever else is well.
+
+    What would have been a healthy cable is one that holds at low voltage and breaks down at high
+    voltage, between one of these pairs of conductors.
+
+    Parameters
+    ----------
+    table
+        Before the test.
+    pairs
+        Pairs of conductors that had the voltage across them.
+    """
+    left = [h for h in table if h.verdict != "healthy"]
+    weight = sum(h.weight for h in table if h.verdict == "healthy") / max(len(pairs), 1)
+    for pair in pairs if weight > 0 else ():
+        # Its voltages are placeholders: what reads at low voltage does not see them.
+        gap = Flashover(pair, 0.0, breakdown_volt=1000.0, arc_volt=0.0)
+        left.append(Hypothesis("flashover", weight, (gap,), (0,), (None,)))
+    return left
 
 
 def heated_part(cable: Cable) -> PlacePrior:

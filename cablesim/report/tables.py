@@ -238,7 +238,7 @@ def _advice_rows(estimate: Estimate) -> list[_Row]:
         named += f", {across_words(coming.across)}" if coming.across else ""
         rows.append(("Read next", Text(f"{named}: {coming.why}")))
     rows += stacked("Ask", [_sentence(proposal.told) for proposal in estimate.proposals])
-    rows += stacked("Not used", [told.replace("_", " ") for told in estimate.unused])
+    rows += stacked("Place unused", [told.replace("_", " ") for told in estimate.unused])
     return rows + stacked("Mind", estimate.cautions)
 
 
