@@ -28,7 +28,7 @@ __all__ = ["locate"]
 # A verdict is given where its hypotheses together have at least this probability.
 DECIDED = 0.8
 # Alternatives less likely than this are not listed.
-LISTED = 0.005
+LISTED = 0.02
 # A hypothesis with at least this share of the likeliest one's probability is its rival.
 _RIVAL = 0.05
 # Verdicts that a person would not say like this.

@@ -87,16 +87,18 @@ def test_predict_shows_the_trip(cablesim, garage):
     assert second["damaged"] == second["healthy"]
 
 
-def test_locate_lists_the_reading_and_does_not_use_it(cablesim, garage):
+def test_locate_never_calls_healthy_what_tripped_and_takes_no_place_from_it(cablesim, garage):
     told = json.loads(cablesim("locate", garage, "--json").out)
+    assert told["verdict"] == "flashover"
+    assert told["locatable"] is False
     assert told["unused"] == ["withstand_tester core1+core2 to braid: 1380 V"]
     without = GARAGE.replace(GARAGE[GARAGE.index("[[reading]]") : GARAGE.rindex("[[rea")], "")
     garage.write_text(without)
     alone = json.loads(cablesim("locate", garage, "--json").out)
     assert alone["unused"] == []
-    assert alone["probability"] == told["probability"]
+    assert alone["verdict"] == "healthy"
     garage.write_text(GARAGE)
-    assert "Not used" in cablesim("locate", garage).out
+    assert "Place unused" in cablesim("locate", garage).out
 
 
 def test_locate_cannot_answer_from_withstand_readings_alone(cablesim, garage):
