@@ -38,7 +38,7 @@ _T = TypeVar("_T")
 Asking: TypeAlias = Generator[FloatArray, FloatArray, _T]
 
 # Cells at the start along each place and along each resistance, by the number of places.
-_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (5, 4)}
+_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (4, 3)}
 # A cell may hold mass where its misfit exceeds the least by less than this: five standard
 # deviations.
 _MISFIT_WINDOW = 25.0
@@ -53,7 +53,7 @@ _ROUNDS = 60
 # Steps of a fit that begins far off: decades of resistance, or without a grid.
 _FAR_STEPS = 8
 # By the number of places. Two of them mostly lie on a long curve: there the cells stay coarse.
-_MOST_CELLS = {0: 1, 1: 2500, 2: 300}
+_MOST_CELLS = {0: 1, 1: 2500, 2: 120}
 _LEAST_CELLS = 48
 # The even prior of an unknown in its box pulls to the middle like a normal one of equal variance.
 _PULL = 12**-0.5
@@ -200,7 +200,7 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
     for k, stage in enumerate(stages if unknowns.grid else ()):
         if k > 0:
             # What is fitted over decades follows a sharper meter in more than one step.
-            steps = 5 if fits_ohms else 1
+            steps = 3 if fits_ohms else 1
             cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, steps)
         cells = yield from _refined(unknowns, stage, cells, give_up, 2 if stage is displays else 1)
         if unknowns.places < 2 and len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0:

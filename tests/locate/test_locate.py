@@ -128,7 +128,10 @@ def test_probability_of_a_display_is_its_frequency():
 def test_permuting_readings_changes_nothing(order, seed):
     wanted = [*probes(*THREE), *standard_probes(CABLE)[3:5]]
     taken = readings((Short(("core2", "braid"), 7.0, 30.0),), wanted, seed=seed)
-    assert locate(CABLE, [taken[k] for k in order]).to_dict() == locate(CABLE, taken).to_dict()
+    # One place: two of them go the same way, at many times the cost.
+    table = [h for h in hypotheses(CABLE) if h.places < 2]
+    here, there = (locate(CABLE, some, table=table) for some in ([taken[k] for k in order], taken))
+    assert here.to_dict() == there.to_dict()
 
 
 def test_a_cable_read_from_its_other_end_is_mirrored():
@@ -190,7 +193,8 @@ def test_a_precise_meter_finds_the_fault_to_centimetres(at_m, decades, core):
     )
     fault = Short((core, "braid"), at_m, 10.0**decades)
     taken = readings((fault,), probes(*THREE, meter=meter))
-    (found,) = locate(CABLE, taken, level=0.999).faults
+    table = [h for h in hypotheses(CABLE) if h.places < 2]
+    (found,) = locate(CABLE, taken, level=0.999, table=table).faults
     assert found.between == (core, "braid")
     # Gains of 0.01 % on two ranges, and counts of 10 mohm beside 1.5 ohm a metre, make centimetres.
     assert found.position_m == pytest.approx(at_m, abs=0.06)
