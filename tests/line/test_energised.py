@@ -68,7 +68,9 @@ def test_currents_into_the_cable_sum_to_zero_and_give_the_power_of_the_network(c
     network = terminal_network(cable, faults, supply.hookup.terminals)
     leads = network.between_leads(supply.hookup)
     into = VOLT * sum(siemens for pair, siemens in leads.items() if 0 in pair)
-    assert found.lead_ampere[0] == pytest.approx(into, rel=BALANCE)
+    # A piece of no length counts as 1e-15 m, which between cores that heat leaks up to this.
+    no_length_ampere = VOLT * 1e-15
+    assert found.lead_ampere[0] == pytest.approx(into, rel=BALANCE, abs=no_length_ampere)
     if len(supply.hookup.leads) == 3:
         assert found.lead_ampere[2] == pytest.approx(-VOLT * leads[0, 2], rel=BALANCE, abs=1e-25)
 
