@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from cablesim.errors import InputError
 
-__all__ = ["FloatArray", "Real", "require"]
+__all__ = ["FloatArray", "Real", "finite_or_none", "require"]
 
 FloatArray: TypeAlias = NDArray[np.float64]
 Real: TypeAlias = float | FloatArray
@@ -64,3 +64,8 @@ def require(
     if infinite:
         allowed += ", or infinite"
     raise InputError(what=name, got=float(values[~good][0]), allowed=allowed, try_this=try_this)
+
+
+def finite_or_none(value: float) -> float | None:
+    """A number as JSON can hold it: none where it is infinite or none at all."""
+    return float(value) if np.isfinite(value) else None

@@ -22,7 +22,7 @@ from cablesim.line.piece import uniform_piece
 from cablesim.line.several import Installation, batch_shape, one_cable_only
 from cablesim.line.terminals import Hookup, Terminal
 
-__all__ = ["Probe", "Reading", "Span", "display", "measure", "predict"]
+__all__ = ["Probe", "Reading", "Span", "display", "manners", "measure", "predict"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,6 @@ def predict(
         raise InputError("probes", list(probes), "at least one probe")
     columns: list[FloatArray | None] = [None] * len(probes)
     shape = batch_shape(cable, faults)
-    manners: dict[tuple[float, float | None], list[int]] = {}
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
         alone = meter.sees_places or meter.seconds(setting) is not None
@@ -180,10 +179,7 @@ def predict(
             assert isinstance(cable, Cable)  # refused above
             value = meter.exact_of(cable, faults, hookup, setting)
             columns[k] = np.broadcast_to(value, shape)
-        else:
-            manner = (meter.frequency_hz(setting), meter.seconds(setting))
-            manners.setdefault(manner, []).append(k)
-    for (frequency_hz, seconds), chosen in manners.items():
+    for (frequency_hz, seconds), chosen in manners(probes).items():
         terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
         network = terminal_network(
             cable, faults, terminals, frequency_hz, seconds=seconds, mesh_of=mesh_of
@@ -193,6 +189,24 @@ def predict(
             value = meter.exact_in(network, faults, hookup, setting, mesh_of)
             columns[k] = np.broadcast_to(value, network.batch_shape)
     return np.stack([column for column in columns if column is not None], axis=-1)
+
+
+def manners(probes: Sequence[Probe]) -> dict[tuple[float, float | None], list[int]]:
+    """Which probes read one and the same network.
+
+    Returns
+    -------
+    dict
+        For each frequency [Hz] and time since switching on [s] the numbers of the probes; those
+        whose meters see places read no network.
+    """
+    found: dict[tuple[float, float | None], list[int]] = {}
+    for k, probe in enumerate(probes):
+        meter, setting = probe.meter, probe.setting
+        if not meter.sees_places:
+            manner = (meter.frequency_hz(setting), meter.seconds(setting))
+            found.setdefault(manner, []).append(k)
+    return found
 
 
 def measure(

@@ -10,7 +10,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint
-from cablesim.cable.numbers import FloatArray, require
+from cablesim.cable.numbers import FloatArray, finite_or_none, require
 from cablesim.instruments.meters import LoopBridge, Meter, PulseEcho, Setting
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
@@ -92,17 +92,13 @@ class Reach:
                         }
                         for k in row.numbers
                     ],
-                    "half_width_m": [_finite(width) for width in self.half_width_m[number]],
-                    "without_prior_m": [_finite(width) for width in self.bare_m[number]],
+                    "half_width_m": [finite_or_none(width) for width in self.half_width_m[number]],
+                    "without_prior_m": [finite_or_none(width) for width in self.bare_m[number]],
                     "places": [bool(placed) for placed in self.places[number]],
                 }
                 for number, row in enumerate(self.sets)
             ],
         }
-
-
-def _finite(width_m: float) -> float | None:
-    return float(width_m) if np.isfinite(width_m) else None
 
 
 def _fault_dict(fault: Fault) -> dict[str, Any]:

@@ -17,6 +17,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint, Short
 from cablesim.cable.numbers import FloatArray
+from cablesim.instruments.readings import manners
 from cablesim.line.circuit import TerminalNetwork, terminal_network
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Terminal
@@ -76,20 +77,16 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
     faults = [u.faults_at(z) for u, z in zip(unknowns, points, strict=True)]
     ends = np.cumsum([len(z) for z in points]).tolist()
     starts = [0, *ends[:-1]]
-    together = _all_at_once(cable, unknowns, points, faults)
+    together = _all_at_once(cable, unknowns, points, faults, starts)
     values = np.empty((len(factors_of_all), len(probes)))
     owner = list(zip(unknowns, faults, starts, ends, strict=True))
-    manners: dict[tuple[float, float | None], list[int]] = {}
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
         if meter.sees_places:
             for _, own, start, end in owner:
                 part = _rows(cable, slice(start, end))
                 values[start:end, k] = meter.exact_of(part, own, hookup, setting)
-        else:
-            manner = (meter.frequency_hz(setting), meter.seconds(setting))
-            manners.setdefault(manner, []).append(k)
-    for (frequency_hz, seconds), chosen in manners.items():
+    for (frequency_hz, seconds), chosen in manners(probes).items():
         terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
         network = terminal_network(cable, together, terminals, frequency_hz, seconds=seconds)
         for k in chosen:
@@ -110,17 +107,16 @@ def _all_at_once(
     unknowns: Sequence[Unknowns],
     points: Sequence[FloatArray],
     faults: Sequence[tuple[Fault, ...]],
+    starts: Sequence[int],
 ) -> tuple[Fault, ...]:
     """Faults that in each row are those of its hypothesis, and nothing where it has none."""
-    sizes = [len(z) for z in points]
-    starts = np.cumsum([0, *sizes])
     merged: list[Fault] = []
     for place in range(unknowns[0].places):
         at_m = np.concatenate([u.places_m(z)[place] for u, z in zip(unknowns, points, strict=True)])
         shunts: dict[tuple[str, str, str], FloatArray] = {}
         series: dict[str, FloatArray] = {}
-        for number, (u, own) in enumerate(zip(unknowns, faults, strict=True)):
-            rows = slice(starts[number], starts[number + 1])
+        for u, z, own, start in zip(unknowns, points, faults, starts, strict=True):
+            rows = slice(start, start + len(z))
             for fault, where in zip(own, u.hypothesis.place_of, strict=True):
                 if where != place:
                     continue

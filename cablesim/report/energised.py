@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 from rich import box
 from rich.console import Group
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -22,6 +21,7 @@ from cablesim.line.energised import Energised, energise
 from cablesim.line.several import Part
 from cablesim.line.supply import usual_supply
 from cablesim.locate.advice import ALWAYS, ENERGISED
+from cablesim.report.tables import minded
 from cablesim.report.words import fault_words, one_line
 from cablesim.scenario.scenario import Scenario
 
@@ -259,12 +259,7 @@ def energised_view(answer: EnergisedAnswer, title: str) -> Group:
     title
         One line above.
     """
-    mind = Table.grid(padding=(0, 1))
-    mind.add_column(no_wrap=True)
-    mind.add_column()
-    for number, caution in enumerate(answer.cautions()):
-        mind.add_row("Mind -" if number == 0 else "     -", Text(caution))
-    return Group(_totals(answer, title), _along(answer), Padding(mind, (0, 2)))
+    return Group(_totals(answer, title), _along(answer), minded(answer.cautions()))
 
 
 def _new_table(title: str, columns: tuple[str, ...]) -> Table:

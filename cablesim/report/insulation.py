@@ -8,16 +8,17 @@ from typing import Any
 
 from rich import box
 from rich.console import Group
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from cablesim.cable.numbers import finite_or_none
 from cablesim.instruments.absorption import READ_AT_S, InsulationTest, insulation_test
 from cablesim.instruments.discharge import SAFE_VOLT
 from cablesim.instruments.insulation_tester import InsulationTester
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate.advice import ALWAYS, INSULATION
+from cablesim.report.tables import minded
 from cablesim.report.words import (
     across_words,
     display_words,
@@ -90,11 +91,11 @@ def _told(test: InsulationTest) -> dict[str, Any]:
     left = test.discharge
     return {
         "readings": [
-            {"seconds": seconds, "megohm": _finite(ohm / 1e6)}
+            {"seconds": seconds, "megohm": finite_or_none(ohm / 1e6)}
             for seconds, ohm in zip(READ_AT_S, test.read_ohm, strict=True)
         ],
-        "steady_megohm": _finite(test.steady_ohm / 1e6),
-        "minute_at_20_c_megohm": _finite(test.minute_ohm_at_20_c / 1e6),
+        "steady_megohm": finite_or_none(test.steady_ohm / 1e6),
+        "minute_at_20_c_megohm": finite_or_none(test.minute_ohm_at_20_c / 1e6),
         "absorption_ratio": test.absorption_ratio,
         "polarization_index": test.polarization_index,
         "index_means_something": test.index_means_something,
@@ -104,15 +105,11 @@ def _told(test: InsulationTest) -> dict[str, Any]:
         "discharge": {
             "volt": left.volt,
             "stored_joule": left.stored_joule,
-            "alone_seconds": _finite(left.alone_seconds),
-            "by_tester_seconds": _finite(left.by_tester_seconds),
+            "alone_seconds": finite_or_none(left.alone_seconds),
+            "by_tester_seconds": finite_or_none(left.by_tester_seconds),
             "returned_volt": left.returned_volt,
         },
     }
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def duration_words(seconds: float) -> str:
@@ -140,12 +137,7 @@ def insulation_view(pairs: tuple[InsulationPair, ...], title: str) -> Group:
         One line above them.
     """
     parts = [_table(pair, title if k == 0 else "") for k, pair in enumerate(pairs)]
-    mind = Table.grid(padding=(0, 1))
-    mind.add_column(no_wrap=True)
-    mind.add_column()
-    for number, caution in enumerate(CAUTIONS):
-        mind.add_row("Mind -" if number == 0 else "     -", Text(caution))
-    return Group(*parts, Padding(mind, (0, 2)))
+    return Group(*parts, minded(CAUTIONS))
 
 
 def _volts(volt: float) -> str:

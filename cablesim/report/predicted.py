@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
+from cablesim.cable.numbers import finite_or_none
 from cablesim.instruments.drift import predict_range
 from cablesim.instruments.readings import Probe, predict
 from cablesim.line.several import Installation
@@ -53,20 +53,16 @@ class Predicted:
         told: dict[str, Any] = {
             "meter": self.probe.meter.name,
             "across": list(self.probe.hookup.across),
-            "healthy": _finite(self.healthy),
-            "damaged": _finite(self.damaged),
+            "healthy": finite_or_none(self.healthy),
+            "damaged": finite_or_none(self.damaged),
             "unit": unit_of(self.probe),
             "shown": display_words(self.probe, self.displayed, prefixed=False),
         }
         if self.between is not None:
-            told["between"] = [_finite(value) for value in self.between]
+            told["between"] = [finite_or_none(value) for value in self.between]
         if self.unseen:
             told["unseen"] = self.unseen
         return told
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def predicted(

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
+from cablesim.cable.numbers import finite_or_none
 from cablesim.errors import InputError
 from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe, predict
@@ -88,10 +87,10 @@ class Expected:
             "meter": self.probe.meter.name,
             "across": list(self.probe.hookup.across),
             "unit": self.probe.meter.unit,
-            "healthy": _finite(self.healthy),
-            "damaged": None if self.damaged is None else _finite(self.damaged),
-            "after": _finite(self.after),
-            "shown": _finite(self.shown),
+            "healthy": finite_or_none(self.healthy),
+            "damaged": None if self.damaged is None else finite_or_none(self.damaged),
+            "after": finite_or_none(self.after),
+            "shown": finite_or_none(self.shown),
             "limit": _limit_dict(self.limit),
             "verdict": self.verdict,
         }
@@ -133,9 +132,9 @@ class Measured:
             "meter": reading.probe.meter.name,
             "across": list(reading.probe.hookup.across),
             "unit": reading.probe.meter.unit,
-            "shown": _finite(reading.shown),
+            "shown": finite_or_none(reading.shown),
             "at_least": reading.at_least,
-            "between": [_finite(end) for end in self.span],
+            "between": [finite_or_none(end) for end in self.span],
             "limit": _limit_dict(self.limit),
             "verdict": told[0] if told else None,
             "why": told[1] if told else "",
@@ -324,16 +323,12 @@ def _probes(scenario: Scenario) -> list[Probe]:
     ]
 
 
-def _finite(value: float) -> float | None:
-    return float(value) if np.isfinite(value) else None
-
-
 def _limit_dict(limit: Limit | None) -> dict[str, Any] | None:
     if limit is None:
         return None
     return {
         "least": limit.least,
-        "most": _finite(limit.most),
+        "most": finite_or_none(limit.most),
         "over_range": limit.over_range,
         "least_volt": limit.least_volt or None,
         "source": limit.source,

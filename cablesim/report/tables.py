@@ -46,7 +46,7 @@ if TYPE_CHECKING:
     from cablesim.scenario.scenario import Scenario
     from cablesim.site.survey import Survey
 
-__all__ = ["answer_view", "labelled", "readings_table", "scenario_table", "stacked"]
+__all__ = ["answer_view", "labelled", "minded", "readings_table", "scenario_table", "stacked"]
 
 # A reading that moves by more than this is set in bold.
 _CHANGED = 0.02
@@ -172,6 +172,16 @@ def labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:
     for label, text in rows:
         table.add_row(label, *(["-"] if dashed else []), text)
     return table
+
+
+def minded(cautions: Iterable[str]) -> Padding:
+    """The cautions under an answer, indented like its table."""
+    table = Table.grid(padding=(0, 1))
+    table.add_column(no_wrap=True)
+    table.add_column()
+    for number, caution in enumerate(cautions):
+        table.add_row("Mind -" if number == 0 else "     -", Text(caution))
+    return Padding(table, (0, 2))
 
 
 def stacked(label: str, lines: Iterable[str]) -> list[_Row]:

@@ -7,7 +7,6 @@ from typing import Any
 
 from rich import box
 from rich.console import Group
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -19,6 +18,7 @@ from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.line.terminals import Hookup
 from cablesim.locate.advice import ALWAYS
 from cablesim.report.insulation import duration_words
+from cablesim.report.tables import minded
 from cablesim.report.words import (
     across_words,
     display_words,
@@ -115,12 +115,7 @@ def withstand_view(tests: tuple[WithstandTest, ...], cable: Cable, title: str) -
         One line above them.
     """
     parts = [_table(test, cable, title if k == 0 else "") for k, test in enumerate(tests)]
-    mind = Table.grid(padding=(0, 1))
-    mind.add_column(no_wrap=True)
-    mind.add_column()
-    for number, caution in enumerate(CAUTIONS):
-        mind.add_row("Mind -" if number == 0 else "     -", Text(caution))
-    return Group(*parts, Padding(mind, (0, 2)))
+    return Group(*parts, minded(CAUTIONS))
 
 
 def _table(test: WithstandTest, cable: Cable, title: str) -> Table:
