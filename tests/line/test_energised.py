@@ -73,7 +73,8 @@ def test_currents_into_the_cable_sum_to_zero_and_give_the_power_of_the_network(c
     assert found.lead_ampere[0] == pytest.approx(into, rel=BALANCE, abs=no_length_ampere)
     if len(supply.hookup.leads) == 3:
         # The same pieces leak through the insulation too: one at each fault and at both ends.
-        leaked_ampere = no_length_ampere / (1e9 * cable.insulation_gigaohm_m) * 2 * (len(faults) + 2)
+        pieces = 2 * (len(faults) + 2)
+        leaked_ampere = pieces * no_length_ampere / (1e9 * cable.insulation_gigaohm_m)
         braid_ampere = pytest.approx(-VOLT * leads[0, 2], rel=BALANCE, abs=leaked_ampere)
         assert found.lead_ampere[2] == braid_ampere
 
