@@ -1,0 +1,1 @@
+"""Estimators held against each other and against the limit, on frozen cases."""
