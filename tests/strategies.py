@@ -4,7 +4,7 @@ Numbers are those of real floors, at full precision: metres to hundreds of metre
 ohm to teraohms.
 """
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from itertools import combinations
 
 from hypothesis import assume
@@ -36,6 +36,7 @@ from cablesim.instruments.standard import usual_setting
 from cablesim.line.several import Part
 from cablesim.line.terminals import Hookup
 from cablesim.locate.prior import KINDS
+from cablesim.scenario.practice import LEVELS, MOST_SEED, Deviation, Practice, PracticeKey
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.site.plan import plan_of
 from cablesim.site.room import Room
@@ -335,6 +336,26 @@ def further_cables(draw, main):
     return tuple(parts), (("core1@far", f"{parts[0].name}.core1"), ("braid", "braid@far"))
 
 
+_MULTIPLES = {part.name: st.floats(0.1, 30.0) for part in fields(Deviation)}
+
+
+def practices():
+    """What makes a case to practise on, with and without its key."""
+    keys = st.builds(
+        PracticeKey,
+        level=st.sampled_from(LEVELS),
+        seed=st.integers(0, MOST_SEED),
+        trainee_sha256=st.text("0123456789abcdef", min_size=64, max_size=64),
+        locatable=st.booleans(),
+        half_width_m=st.none() | st.floats(1e-3, 1e3),
+        readings_needed=st.none() | st.integers(1, 20),
+        plausible=st.integers(1, 20),
+        true=st.builds(Deviation) | st.builds(Deviation, **_MULTIPLES),
+    )
+    stories = st.just("") | st.text(st.characters(codec="utf-8"), max_size=30)
+    return st.builds(Practice, stories, st.booleans(), st.none() | keys)
+
+
 @st.composite
 def scenarios(draw, max_faults=3, max_readings=5):
     """A whole scenario."""
@@ -370,4 +391,5 @@ def scenarios(draw, max_faults=3, max_readings=5):
         joins=joins,
         established=draw(st.just(()) | st.lists(st.sampled_from(KINDS), max_size=6).map(tuple)),
         floor=draw(st.none() | floors(cable)),
+        practice=draw(st.none() | practices()),
     )

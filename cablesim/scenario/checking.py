@@ -271,14 +271,15 @@ _OVER_RANGE_WORDS = (math.inf, "ol", "o.l", "o.l.", "1.", "inf", "infinite", "ov
 
 
 def _plain(kind: Any) -> tuple[Any, list[msgspec.Meta]]:
-    """Strip ``UnsetType`` and annotations off a type."""
+    """Strip ``UnsetType``, None and annotations off a type."""
     metas: list[msgspec.Meta] = []
     while True:
         if get_origin(kind) is Annotated:
             kind, *found = get_args(kind)
             metas += [meta for meta in found if isinstance(meta, msgspec.Meta)]
         elif get_origin(kind) in (Union, UnionType):
-            (kind,) = (part for part in get_args(kind) if part is not msgspec.UnsetType)
+            left_out = (msgspec.UnsetType, type(None))
+            (kind,) = (part for part in get_args(kind) if part not in left_out)
         else:
             return kind, metas
 
@@ -303,6 +304,8 @@ def _allowed(kind: Any, key: str, raw: Any = None) -> str:
         unit = _UNITS.get(_unit(key))
         finite = "finite " if any(not math.isfinite(x) for x in _floats(raw)) else ""
         return f"a {finite}number{f' of {unit}' if unit else ''}{_bounds(metas, raw)}"
+    if plain is int:
+        return f"a whole number{_bounds(metas, raw)}"
     if plain is bool:
         return "true or false"
     longest = _limit(metas, "max_length")

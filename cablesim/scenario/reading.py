@@ -276,6 +276,11 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
         from cablesim.scenario.gathering_floor import survey_from
 
         floor = survey_from(_table(raw["floor"], "floor", top), cable, name)
+    practice = None
+    if "practice" in raw:
+        from cablesim.scenario.gathering_practice import practice_from
+
+        practice = practice_from(_table(raw["practice"], "practice", top), name)
     said = {
         key: read_value(ScenarioFile, key, raw[key], top)
         for key in ("title", "established")
@@ -297,6 +302,7 @@ def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
             ),
             joins=tuple(tuple(group) for group in raw.get("joins", ())),
             after_repair=tuple(entry for entry in entries if entry.when),
+            practice=practice,
         )
     except InputError as error:
         raise top.at(error) from None

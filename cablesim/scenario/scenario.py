@@ -17,6 +17,7 @@ from cablesim.instruments.standard import usual_setting
 from cablesim.line.pulse import Trace
 from cablesim.line.several import Installation, Part
 from cablesim.locate.prior import KINDS
+from cablesim.scenario.practice import Practice
 
 if TYPE_CHECKING:
     from cablesim.site.plan import Plan
@@ -150,6 +151,8 @@ class Scenario:
     after_repair
         Readings taken after the repair, in file order; they say nothing of the damage, and nobody
         locates by them.
+    practice
+        What makes it a case to practise on, or None.
 
     Raises
     ------
@@ -169,6 +172,7 @@ class Scenario:
     others: tuple[Part, ...] = ()
     joins: tuple[tuple[str, ...], ...] = ()
     after_repair: tuple[Entry, ...] = ()
+    practice: Practice | None = None
 
     def __post_init__(self) -> None:
         for kind in self.established:
@@ -219,12 +223,13 @@ class Scenario:
         floor: Survey | None = None,
         others: Iterable[Part] = (),
         joins: Iterable[Iterable[str]] = (),
+        practice: Practice | None = None,
     ) -> Scenario:
         """Make a scenario from plain parts.
 
         Parameters
         ----------
-        cable, faults, supply_volt, title, established, floor, others, joins
+        cable, faults, supply_volt, title, established, floor, others, joins, practice
             As for `Scenario`.
         readings
             Readings taken, and probes to predict, in order.
@@ -250,6 +255,7 @@ class Scenario:
             floor=floor,
             others=tuple(others),
             joins=tuple(tuple(group) for group in joins),
+            practice=practice,
         )
 
     @property
@@ -311,6 +317,7 @@ class Scenario:
             ),
             self.joins,
             self.after_repair,
+            self.practice,
         )
 
 

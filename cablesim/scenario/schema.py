@@ -24,6 +24,7 @@ from cablesim.scenario.schema_faults import (
 from cablesim.scenario.schema_floor import FloorTable
 from cablesim.scenario.schema_geometry import GeometryTable
 from cablesim.scenario.schema_meters import MeterTable
+from cablesim.scenario.schema_practice import PracticeTable
 from cablesim.scenario.schema_readings import ReadingTable
 
 __all__ = [
@@ -362,5 +363,9 @@ class ScenarioFile(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True
     ) = UNSET
     floor: (
         Annotated[FloorTable, Meta(description="The floor, and where in it the cable lies.")]
+        | UnsetType
+    ) = UNSET
+    practice: (
+        Annotated[PracticeTable, Meta(description="What makes it a case to practise on.")]
         | UnsetType
     ) = UNSET

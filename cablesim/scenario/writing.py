@@ -20,13 +20,14 @@ from cablesim.instruments.standard import (
     USUAL_FREQUENCY_HZ,
     usual_meter,
 )
+from cablesim.scenario.gathering_practice import practice_table
 from cablesim.scenario.geometry import geometry_table
 from cablesim.scenario.reading import parse_scenario
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema import FORMAT
 from cablesim.scenario.writing_floor import floor_table
 
-__all__ = ["dump_scenario", "save_scenario"]
+__all__ = ["dump_scenario", "entry_table", "save_scenario"]
 
 _Table = dict[str, Any]
 
@@ -96,7 +97,7 @@ def dump_scenario(scenario: Scenario) -> str:
     except InputError as error:
         raise InputError(f"this scenario cannot be written as a file: {error}") from None
     if again != scenario:
-        parts = ("title", "established", "supply_volt", "meters", "entries", "floor")
+        parts = ("title", "established", "supply_volt", "meters", "entries", "floor", "practice")
         lost = [part for part in parts if getattr(again, part) != getattr(scenario, part)]
         raise InputError(
             "this scenario cannot be written as a file",
@@ -192,9 +193,11 @@ def _document(scenario: Scenario) -> _Table:
         document["meter"] = bag
     entries = (*scenario.entries, *scenario.after_repair)
     if entries:
-        document["reading"] = [_entry(entry) for entry in entries]
+        document["reading"] = [entry_table(entry) for entry in entries]
     if scenario.floor is not None:
         document["floor"] = floor_table(scenario.floor)
+    if scenario.practice is not None:
+        document["practice"] = practice_table(scenario.practice)
     return document
 
 
@@ -305,7 +308,14 @@ def _leads(meter: Meter, usual: Meter) -> _Table:
     return {"lead_ohm": lead_ohm, "lead_ohm_tolerance": tolerance}
 
 
-def _entry(entry: Entry) -> _Table:
+def entry_table(entry: Entry) -> _Table:
+    """The table of one reading, with the keys that it has in a file.
+
+    Parameters
+    ----------
+    entry
+        A reading as taken, or one to predict.
+    """
     meter, hookup, setting = entry.probe.meter, entry.probe.hookup, entry.probe.setting
     table: _Table = {"meter": meter.name, "across": list(hookup.across)}
     if hookup.links:

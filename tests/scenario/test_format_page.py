@@ -10,7 +10,7 @@ from cablesim.cable.insulations import INSULATIONS
 from cablesim.cable.materials import ALLOYS
 from cablesim.cable.plausible import LONGEST_USUAL_M
 from cablesim.instruments.standard import usual_meter
-from cablesim.scenario import schema, schema_floor, schema_meters, schema_readings
+from cablesim.scenario import schema, schema_floor, schema_meters, schema_practice, schema_readings
 from cablesim.scenario.checking import Place
 from cablesim.scenario.geometry import geometry_from
 from cablesim.scenario.reading import MOST_BYTES, parse_scenario
@@ -73,6 +73,9 @@ def test_no_example_was_overlooked():
         ("`run`:", schema_floor.RunTable),
         ("`layers`:", schema_floor.LayerTable),
         ("`suspect`:", schema_floor.SuspectTable),
+        ("[practice]", schema_practice.PracticeTable),
+        ("[practice.key]", schema_practice.KeyTable),
+        ("[practice.key.true]", schema_practice.TrueTable),
         *((f"`{kind}`:", table) for kind, table in schema.FAULT_TABLES.items()),
     ],
 )
@@ -100,7 +103,7 @@ def test_another_cable_has_the_keys_of_a_cable_and_a_name():
 
 
 def test_every_key_above_the_first_table_is_on_the_page():
-    inside = {"cable", "other", "fault", "meter", "reading", "floor"}
+    inside = {"cable", "other", "fault", "meter", "reading", "floor", "practice"}
     assert (
         keys_under("Above the first table") == set(schema.ScenarioFile.__struct_fields__) - inside
     )

@@ -1,0 +1,1 @@
+"""Training: cases of a known difficulty, sheets, live drills, marking."""

@@ -1,0 +1,308 @@
+"""Logs of practice cases: reading, checking against their case, writing.
+
+A log by itself is `Log`, typed tables. Held against the trainee's scenario it becomes `Played`:
+readings as the estimators take them, minutes, tiles and dangers counted.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import msgspec
+from msgspec import UNSET, structs
+
+from cablesim.errors import InputError, ScenarioError
+from cablesim.instruments.meters import Ohmmeter
+from cablesim.instruments.readings import Reading
+from cablesim.scenario.checking import Place, read_table
+from cablesim.scenario.gathering import entry_from
+from cablesim.scenario.scenario import Entry, Scenario
+from cablesim.scenario.schema_readings import ReadingTable
+from cablesim.scenario.writing import dump_scenario, entry_table
+from cablesim.training.case import sha256_of
+from cablesim.training.log_tables import (
+    ACTIONS,
+    FORMAT,
+    MOST_ACTIONS,
+    Action,
+    Answer,
+    Danger,
+    Found,
+    Log,
+    Opened,
+    Read,
+)
+
+__all__ = ["MOST_BYTES", "Played", "dump_log", "load_log", "parse_log", "played", "reading_row"]
+
+MOST_BYTES = 4 * 2**20
+ZEROED = "-zeroed"
+"""Ends the name of a meter whose leads were zeroed: to an estimator it is another meter."""
+
+
+def load_log(path: str | os.PathLike[str]) -> Log:
+    """Read a log.
+
+    Parameters
+    ----------
+    path
+        The file, in JSON, format 1.
+
+    Raises
+    ------
+    ScenarioError
+        One sentence naming the file, the key, the value and the mend.
+    """
+    name = os.fspath(path)
+    try:
+        if os.path.exists(name) and not os.path.isfile(name):
+            raise ScenarioError(
+                "this is no regular file", try_this="name a log, ending in .json", file=name
+            )
+        with open(name, "rb") as file:
+            data = file.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        if isinstance(error, ScenarioError):
+            raise
+        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise ScenarioError(
+            f"the log cannot be read ({why})", try_this="check the name and the rights", file=name
+        ) from None
+    return parse_log(data, file=name)
+
+
+def parse_log(text: str | bytes, file: str | None = None) -> Log:
+    """Read a log from text.
+
+    Parameters
+    ----------
+    text
+        JSON; bytes are UTF-8.
+    file
+        Name to use in messages.
+
+    Raises
+    ------
+    ScenarioError
+        One sentence naming the key, the value and the mend.
+
+    Examples
+    --------
+    >>> sha = "0" * 64
+    >>> log = parse_log('{"format": 1, "case": "bath", "trainee_sha256": "%s"}' % sha)
+    >>> log.case, log.answer
+    ('bath', None)
+    """
+    top = Place(file)
+    if len(text) > MOST_BYTES:
+        raise top.error("size in bytes", len(text), f"at most {MOST_BYTES}", "name a log")
+    try:
+        raw = msgspec.json.decode(text)
+    except (msgspec.DecodeError, UnicodeError, RecursionError) as error:
+        raise top.error(
+            f"this is no JSON ({str(error).splitlines()[0][:100]})",
+            try_this='a log begins like {"format": 1, "case": ...}',
+        ) from None
+    if not isinstance(raw, dict):
+        raise top.error("the log", raw, "one JSON object", 'begin it like {"format": 1, ...}')
+    version = raw.get("format")
+    if version != FORMAT or isinstance(version, bool):
+        mend = "write format = 1" if version is None or not isinstance(version, int) else None
+        raise top.error("format", version, f"{FORMAT}", mend and 'write "format": 1')
+    checked = read_table(Log, raw, top, but=("actions", "answer"))
+    actions = _list(raw, "actions", MOST_ACTIONS, top)
+    given = {name: getattr(checked, name) for name in ("case", "trainee_sha256", "trainee")}
+    answer = raw.get("answer")
+    return Log(
+        format=1,
+        **given,
+        actions=[
+            _action(one, Place(file, entry=f"action {number}"))
+            for number, one in enumerate(actions, start=1)
+        ],
+        answer=None if answer is None else _answer(answer, Place(file, entry="answer")),
+    )
+
+
+def dump_log(log: Log) -> str:
+    """Write a log as JSON, ending in a line feed.
+
+    Parameters
+    ----------
+    log
+        Any log.
+    """
+    return (
+        json.dumps(msgspec.to_builtins(log), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    )
+
+
+def reading_row(reading: Reading) -> ReadingTable:
+    """A reading with the keys that it has in a file.
+
+    Parameters
+    ----------
+    reading
+        As taken.
+    """
+    return ReadingTable(**entry_table(Entry.of(reading)))
+
+
+def _list(raw: Mapping[str, Any], key: str, most: int, place: Place) -> list[dict[str, Any]]:
+    found = raw.get(key, [])
+    if not isinstance(found, list) or not all(isinstance(one, dict) for one in found):
+        raise place.error(key, found, "a list of JSON objects")
+    if len(found) > most:
+        raise place.error(f"the number of {key}", len(found), f"at most {most}")
+    return found
+
+
+def _action(raw: Mapping[str, Any], place: Place) -> Action:
+    what = raw.get("what")
+    if not isinstance(what, str) or what not in ACTIONS:
+        raise place.error("what", what, "one of " + ", ".join(ACTIONS))
+    kind: Any = ACTIONS[what]
+    if "reading" in kind.__struct_fields__:
+        _reading(raw.get("reading"), place)
+    made: Action = read_table(kind, raw, place, but=("what",), of=f"of {what}")
+    return made
+
+
+def _reading(raw: object, place: Place) -> None:
+    if not isinstance(raw, dict):
+        raise place.error(
+            "reading", raw, 'a JSON object, such as {"meter": "ohmmeter", "across": [...]}'
+        )
+    if "trace" in raw:
+        raise place.error("trace is not for a log", try_this="give echo_ns")
+    read_table(ReadingTable, raw, place, of="of a reading")
+
+
+def _answer(raw: object, place: Place) -> Answer:
+    if not isinstance(raw, dict):
+        raise place.error("answer", raw, "a JSON object, or null where there is none")
+    for number, one in enumerate(_list(raw, "faults", 4, place), start=1):
+        here = Place(place.file, entry=f"answer, fault {number}")
+        found = read_table(Found, one, here, of="of a fault")
+        if found.interval_m is not None and found.interval_m[0] > found.interval_m[1]:
+            raise here.error("interval_m", list(found.interval_m), "[low, high], the low end first")
+    answer = read_table(Answer, raw, place, of="of an answer")
+    if answer.verdict == "healthy" and answer.faults:
+        raise place.error("faults stand beside the verdict healthy", try_this="leave them out")
+    unplaced = not answer.faults or any(found.position_m is None for found in answer.faults)
+    if unplaced and answer.locatable and answer.verdict not in ("healthy", "undecided"):
+        raise place.error(
+            "a verdict without a place",
+            try_this="give position_m for each fault, or say locatable = false",
+        )
+    return answer
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A log held against its case.
+
+    Parameters
+    ----------
+    log
+        As read.
+    readings
+        Those of the damage, in the order in which they were taken.
+    minutes
+        Working time [min].
+    tiles
+        Every tile that was lifted, once: column and row.
+    area_m2
+        What was opened where there are no tiles [m2].
+    dangers
+        What could have hurt somebody.
+    """
+
+    log: Log
+    readings: tuple[Reading, ...]
+    minutes: float
+    tiles: frozenset[tuple[int, int]]
+    area_m2: float
+    dangers: tuple[Danger, ...]
+
+    @property
+    def opened(self) -> bool:
+        """Whether anything was opened."""
+        return bool(self.tiles) or self.area_m2 > 0
+
+    @property
+    def stopped(self) -> bool:
+        """Whether a danger ended the drill."""
+        return any(danger.stopped for danger in self.dangers)
+
+
+def played(log: Log, trainee: Scenario, file: str | None = None) -> Played:
+    """Hold a log against the trainee's file.
+
+    Parameters
+    ----------
+    log
+        As read.
+    trainee
+        What the trainee was given.
+    file
+        Name of the log for messages.
+
+    Raises
+    ------
+    ScenarioError
+        If the log is of another case, or a reading cannot be one of this cable.
+    """
+    if log.trainee_sha256 != sha256_of(dump_scenario(trainee)):
+        raise Place(file).error(
+            f"this log is of another case, called {log.case}",
+            try_this="mark it with the key of that case",
+        )
+    readings, opened, repaired = [], [], False
+    for number, action in enumerate(log.actions, start=1):
+        place = Place(file, entry=f"action {number}")
+        repaired = repaired or action.__struct_config__.tag == "repair"
+        if isinstance(action, Read) and not repaired:
+            reading = _taken(action, trainee, place)
+            if reading is not None:
+                readings.append(reading)
+        elif isinstance(action, Opened):
+            opened.append(action)
+    return Played(
+        log=log,
+        readings=tuple(readings),
+        minutes=math.fsum(action.minutes for action in log.actions),
+        tiles=frozenset(tile for action in opened for tile in action.tiles),
+        area_m2=math.fsum(action.area_m2 or 0.0 for action in opened),
+        dangers=tuple(action for action in log.actions if isinstance(action, Danger)),
+    )
+
+
+def _taken(action: Read, trainee: Scenario, place: Place) -> Reading | None:
+    """The reading as an estimator takes it: zeroed leads make it one of another meter."""
+    raw = {
+        key: value for key, value in structs.asdict(action.reading).items() if value is not UNSET
+    }
+    try:
+        reading = entry_from(raw, trainee.cable, trainee.meters, place).reading
+    except ScenarioError:
+        raise
+    except InputError as error:
+        raise place.at(error) from None
+    if reading is None or not action.zeroed:
+        return reading
+    meter = reading.probe.meter
+    if not isinstance(meter, Ohmmeter):
+        raise place.error("zeroed", True, f"left out for a {meter.kind}")
+    nulled = replace(
+        meter,
+        name=meter.name[: 40 - len(ZEROED)] + ZEROED,
+        lead_ohm=0.0,
+        lead_ohm_tolerance=meter.resolution,
+    )
+    return replace(reading, probe=replace(reading.probe, meter=nulled))
