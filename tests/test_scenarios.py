@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.instruments.meters import CapacitanceMeter, PulseEcho
 from cablesim.instruments.readings import predict
@@ -16,6 +17,7 @@ from cablesim.locate.closed_forms import (
     two_ends,
 )
 from cablesim.scenario.reading import load_scenario
+from cablesim.scenario.scenario import AFTER
 from cablesim.scenario.shipped import shipped_directory
 
 FOLDER = shipped_directory()
@@ -102,7 +104,11 @@ def fits(scenario):
 
 def possible(cables, faults, readings):
     """Whether any of a batch of cables can show these readings with errors inside their limits."""
-    exact = predict(cables, faults, [reading.probe for reading in readings])
+    return shows(predict(cables, faults, [reading.probe for reading in readings]), readings)
+
+
+def shows(exact, readings):
+    """Whether any row of exact values can become these displays."""
     ok = np.ones(len(exact), bool)
     for name in {reading.probe.meter.name for reading in readings}:
         ours = [k for k, reading in enumerate(readings) if reading.probe.meter.name == name]
@@ -136,6 +142,7 @@ ELSEWHERE = [("wardrobe-nail-in-cold-lead", 0.1)] + [
         "demo",
         "kitchen-chiselled-break",
         "landing-echo-of-a-joint",
+        "laundry-splice-taken-damp",
         "loft-single-conductor",
         "studio-warm-floor",
         "utility-room-damp-insulation",
@@ -186,6 +193,30 @@ def test_readings_of_a_damaged_cable_do_not_fit_a_healthy_one():
     for path in OWN.values():
         scenario = load_scenario(path)
         assert fits(replace(scenario, faults=())) == (not scenario.faults)
+
+
+@pytest.mark.parametrize("leak_ohm", [None, 0.74e6])
+def test_readings_after_a_repair_are_those_of_a_mended_cable(leak_ohm):
+    """Before covering of a sound splice, after it of one that leaks, and neither of the other."""
+    scenario = load_scenario(OWN["laundry-splice-taken-damp"])
+    cable, (fault,), removed_m = scenario.cable, scenario.faults, 0.4
+    left_m = cable.heated_length_m - removed_m
+    rated = Cable.rated(
+        "twin",
+        left_m,
+        cable.loop_resistance_ohm * left_m / cable.heated_length_m,
+        cold_lead_m=cable.cold_lead_m,
+    )
+    at_m = fault.at_m - removed_m / 2
+    splice = [Joint(name, at_m, 0.012) for name in ("core1", "core2", "braid")]
+    if leak_ohm is not None:
+        splice.append(Degraded(("core2", "braid"), at_m, at_m, leak_ohm))
+    cables = rated.with_core_factor(np.linspace(0.95, 1.10, CORE_STEPS))
+    for when in AFTER:
+        readings = [entry.reading for entry in scenario.after_repair if entry.when == when]
+        assert len(readings) == 4
+        wanted = (leak_ohm is None) == (when == "after repair")
+        assert possible(cables, tuple(splice), readings) == wanted
 
 
 def test_closed_forms_come_near_the_truth():

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 __all__ = ["limit_words", "repair_view"]
 
-_METER_WIDTH = 12
+_METER_WIDTH, _LEAST_WIDTH = 12, 11
 
 
 def repair_view(answer: RepairAnswer, title: str) -> Group:
@@ -48,8 +48,9 @@ def repair_view(answer: RepairAnswer, title: str) -> Group:
     """
     parts: list[RenderableType] = [Text(one_line(title), style="bold"), _done(answer)]
     parts += ["", Text("Readings to expect", style="bold"), _expected(answer)]
-    if answer.measured:
-        parts += [Text("Readings taken", style="bold"), _measured(answer)]
+    for when in AFTER:
+        if any(row.entry.when == when for row in answer.measured):
+            parts += [Text(f"Readings taken {when}", style="bold"), _measured(answer, when)]
     parts += [Padding(labelled(_verdicts(answer)), (0, 0, 1, 0))]
     told = [*stacked("Steps", STEPS), ("", Text(f"({STEPS_SOURCE})"))]
     told += stacked("Mind", REPAIR_CAUTIONS)
@@ -111,7 +112,8 @@ def _done(answer: RepairAnswer) -> Table:
 
 def _grid(*columns: str) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
-    table.add_column("Meter", overflow="fold", max_width=_METER_WIDTH)
+    # As wide as the longest words of names, so that these stay whole on a narrow screen.
+    table.add_column("Meter", overflow="fold", min_width=_LEAST_WIDTH, max_width=_METER_WIDTH)
     table.add_column("Across", overflow="fold")
     for name in columns:
         table.add_column(name, justify="right", overflow="fold")
@@ -135,18 +137,17 @@ def _expected(answer: RepairAnswer) -> Table:
     return table
 
 
-def _measured(answer: RepairAnswer) -> Table:
-    table = _grid("When", "Taken", "May be", "Limit", "Verdict")
+def _measured(answer: RepairAnswer, when: str) -> Table:
+    table = _grid("Taken", "May be", "Limit", "Verdict")
     for row in answer.measured:
         reading, told = row.entry.reading, row.judged
-        if reading is None:
+        if reading is None or row.entry.when != when:
             continue
         low, high = (exact_words(reading.probe, end) for end in row.span)
         shown = display_words(reading.probe, reading.shown)
         table.add_row(
             Text(meter_words(reading.probe)),
             Text(across_words(reading.probe.hookup.across)),
-            Text(row.entry.when),
             Text(f"over {shown}" if reading.at_least else shown),
             Text(f"over {low}" if row.span[1] == float("inf") else f"{low} to {high}"),
             Text(limit_words(reading.probe, row.limit)),

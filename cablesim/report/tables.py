@@ -158,7 +158,10 @@ def scenario_table(scenario: Scenario) -> Table:
     if scenario.floor is not None:
         rows.append(("Floor", Text(_floor_words(scenario.floor))))
     taken = len(scenario.readings)
-    rows.append(("Readings", Text(f"{taken} taken, {len(scenario.entries) - taken} to predict")))
+    told = f"{taken} taken, {len(scenario.entries) - taken} to predict"
+    if scenario.after_repair:
+        told += f", {len(scenario.after_repair)} after a repair"
+    rows.append(("Readings", Text(told)))
     return labelled(rows)
 
 
