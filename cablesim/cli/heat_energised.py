@@ -18,6 +18,10 @@ if TYPE_CHECKING:
 
 __all__ = ["heat_energised"]
 
+# The colours of the floor end at this many times what the cable alone does, or the least that the
+# camera shows: a spot far hotter would leave all else dark.
+_BEYOND_CABLE, _BEYOND_CAMERA = 1.5, 10.0
+
 
 def heat_energised(
     scenario: str | None,
@@ -45,7 +49,8 @@ def heat_energised(
     if scenario is None:
         raise InputError("SCENARIO is missing", try_this="--energised needs a cable to energise")
     from cablesim.report.energised import energised_answer
-    from cablesim.report.warm import warm_answer, warm_view
+    from cablesim.report.warm import warm_answer
+    from cablesim.report.warm_table import warm_view
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
@@ -104,6 +109,10 @@ def _png(answer: WarmAnswer, title: str) -> bytes:
             route,
             title=title,
             told=answer.told + ".",
-            marks_xy_m=answer.marks_xy_m(),
+            marks=answer.marks(),
+            most_kelvin=max(
+                _BEYOND_CABLE * float(answer.cable_kelvin.max()),
+                _BEYOND_CAMERA * answer.camera_kelvin,
+            ),
         )
     )

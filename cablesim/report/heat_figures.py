@@ -41,7 +41,7 @@ _FRAMES = 5
 _PIXELS = 121
 # Heights, widths and places of the hot spot's figure [inch].
 _HIGH_INCH, _LEFT_INCH, _FILM_INCH, _FRAME_INCH, _BETWEEN_INCH = 6.3, 0.75, 3.85, 1.36, 0.24
-_WARM_TOLD = "The line is the cable, the dot its cold joint, a cross the damage."
+_WARM_TOLD = "Line: the cable; dot: its cold joint; cross: the damage."
 FOOT = (
     "Mains, high voltage, a hot spot: licensed practice and local codes first. Computed for dry "
     "layers in full contact."
@@ -91,7 +91,8 @@ def warm_floor_figure(
     *,
     title: str,
     told: str = "",
-    marks_xy_m: Sequence[tuple[float, float]] = (),
+    marks: Sequence[tuple[float, float, str]] = (),
+    most_kelvin: float | None = None,
 ) -> Figure:
     """Draw the warm and the cold floor above an energised cable.
 
@@ -107,8 +108,10 @@ def warm_floor_figure(
         One line.
     told
         What stands first in the line below, such as after how long.
-    marks_xy_m
-        Places to mark, such as the fault [m].
+    marks
+        Places to mark, such as the fault [m], and what stands beside each.
+    most_kelvin
+        Rise at which the colours end, where a hot spot would leave all else dark [K].
     """
     wide, high = float(np.ptp(x_m)), float(np.ptp(y_m))
     room = WIDTH_INCH - 2.2
@@ -116,16 +119,40 @@ def warm_floor_figure(
     figure = Figure(figsize=(WIDTH_INCH, height), dpi=DOTS_PER_INCH, facecolor="white")
     _heading(figure, title, f"{told} {_WARM_TOLD}".strip())
     axes = figure.add_axes((0.08, 0.85 / height, 0.78, 1 - 1.75 / height))
-    image = axes.pcolormesh(x_m, y_m, rise_kelvin, cmap=_MAP, shading="gouraud", vmin=0.0)
+    highest = float(rise_kelvin.max())
+    most = highest if most_kelvin is None else min(highest, most_kelvin)
+    image = axes.imshow(
+        rise_kelvin,
+        extent=(float(x_m[0]), float(x_m[-1]), float(y_m[0]), float(y_m[-1])),
+        origin="lower",
+        cmap=_MAP,
+        interpolation="bilinear",
+        vmin=0.0,
+        vmax=most,
+    )
     axes.plot(points_xy_m[:, 0], points_xy_m[:, 1], color="white", lw=0.6, alpha=0.8)
     axes.plot(*points_xy_m[0], color="white", mec=INK, marker="o", ms=6)
-    for x, y in marks_xy_m:
+    for x, y, beside in marks:
         axes.plot(x, y, color=VERMILION, mec="white", marker="X", ms=10)
+        left = x > x_m[0] + 0.7 * wide
+        axes.annotate(
+            beside,
+            (x, y),
+            xytext=(-9 if left else 9, 0),
+            textcoords="offset points",
+            ha="right" if left else "left",
+            va="center",
+            fontsize=SMALL,
+            color=INK,
+            bbox={"fc": "white", "ec": "none", "alpha": 0.85, "pad": 1.5},
+            parse_math=False,
+        ).set_visible(bool(beside))
     axes.set_aspect("equal")
     axes.set_xlabel("x [m]", fontsize=TEXT)
     axes.set_ylabel("y [m]", fontsize=TEXT)
     axes.tick_params(labelsize=SMALL)
-    bar = figure.colorbar(image, ax=axes, fraction=0.04, pad=0.02)
+    beyond = "max" if highest > most else "neither"
+    bar = figure.colorbar(image, ax=axes, fraction=0.04, pad=0.02, extend=beyond)
     bar.set_label("rise of the surface [K]", fontsize=TEXT)
     bar.ax.tick_params(labelsize=SMALL)
     return figure

@@ -1,4 +1,4 @@
-"""The warm and the cold floor above a damaged cable on its supply: as an object and as a table."""
+"""The warm and the cold floor above a damaged cable on its supply, as an object."""
 
 from __future__ import annotations
 
@@ -8,34 +8,85 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from rich import box
-from rich.console import Group
-from rich.padding import Padding
-from rich.panel import Panel
-from rich.text import Text
 
+from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.report.energised import EnergisedAnswer, Stretch
 from cablesim.report.heat import duration_words
-from cablesim.report.tables import labelled, stacked
-from cablesim.report.words import interval_words, one_line
+from cablesim.site.heat import SPOT_MM
 from cablesim.site.layers import Floor
 from cablesim.site.plan import Plan
+from cablesim.site.point_heat import above_spots
+from cablesim.site.response import spot_response
 from cablesim.site.warm_floor import above_cable, cut_route, floor_image, rise_at, warm_stretches
 
-__all__ = ["WarmAnswer", "WarmImage", "power_of", "warm_answer", "warm_view"]
+__all__ = [
+    "BURNS_KELVIN",
+    "TOLD_WATT",
+    "WarmAnswer",
+    "WarmImage",
+    "WarmSpot",
+    "power_of",
+    "warm_answer",
+]
 
 # Longest piece whose heat counts as even [m]: losses change it slowly along a cable.
 _PIECE_M = 0.5
 # Steps along the cable and over the floor [m], finer than any patch above a cable is wide.
-_STEP_M, _PIXEL_M, _MOST_STEPS = 0.02, 0.02, 4000
-# A spot with less power than this is not worth a line [W].
-_TOLD_WATT = 0.1
+_STEP_M, _PIXEL_M, _MOST_STEPS, _MOST_PIXELS = 0.02, 0.01, 4000, 250_000
+# Damage that rises by more than this boils, dries and burns what is around it [K]; common
+# practice, no source.
+BURNS_KELVIN = 80.0
+# A spot with less power than this is not worth a word [W].
+TOLD_WATT = 0.1
+# Moments at which the damage's own rise is looked at: the first [s], and how many.
+_SOONEST_S, _MOMENTS = 0.01, 400
 _ENERGISED_FOR = (
     "Computed for dry layers in full contact, alike everywhere, and a cable at one depth; nothing "
     "is switched on by this program.",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class WarmSpot:
+    """Heat in the damage itself.
+
+    Parameters
+    ----------
+    fault
+        The damage.
+    watt
+        Its power as far as it sits at a point of the heated part [W].
+    surface_kelvin
+        What it alone adds to the surface straight above it [K].
+    spot_kelvin
+        What it alone adds to itself, the mean over `SPOT_MM` of cable [K].
+    burns_after_s
+        When it would rise past what the damage and its surroundings bear, `BURNS_KELVIN` [s]; None
+        where it does not.
+    """
+
+    fault: Fault
+    watt: float
+    surface_kelvin: float
+    spot_kelvin: float
+    burns_after_s: float | None
+
+    @property
+    def at_m(self) -> float:
+        """Where [m from the cold joint]."""
+        return float(self.fault.position_m)
+
+    def to_dict(self) -> dict[str, Any]:
+        """As in ``cablesim heat --energised --json``."""
+        return {
+            "at_m": self.at_m,
+            "watt": self.watt,
+            "surface_kelvin": self.surface_kelvin,
+            "spot_kelvin": self.spot_kelvin,
+            "burns_after_s": self.burns_after_s,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +123,14 @@ class WarmAnswer:
     camera_kelvin
         Smallest rise that counts as warm [K].
     at_m
-        Places along the cable, shape (n,) [m].
+        Places along the cable, shape (n,) [m]; every spot is one.
     rise_kelvin, healthy_kelvin
         Rise of the surface above them, with the damage and without, shape (n,) [K].
+    cable_kelvin
+        What of `rise_kelvin` comes of the heat along the cable, shape (n,) [K]; the rest is that of
+        the spots.
+    spots
+        Heat in the damage itself, as far as it sits at points of the heated part.
     """
 
     energised: EnergisedAnswer
@@ -85,6 +141,8 @@ class WarmAnswer:
     at_m: FloatArray
     rise_kelvin: FloatArray
     healthy_kelvin: FloatArray
+    cable_kelvin: FloatArray
+    spots: tuple[WarmSpot, ...]
 
     @property
     def told(self) -> str:
@@ -131,24 +189,50 @@ class WarmAnswer:
         if self.plan is None:
             raise InputError("the floor is not known", try_this="add [floor] with a route")
         left, low, right, high = self.plan.room.bounds_m
-        x_m = np.linspace(left, right, max(2, math.ceil((right - left) / _PIXEL_M) + 1))
-        y_m = np.linspace(low, high, max(2, math.ceil((high - low) / _PIXEL_M) + 1))
+        wide, deep = right - left, high - low
+        pixel_m = max(_PIXEL_M, math.sqrt(wide * deep / _MOST_PIXELS))
+        x_m = np.linspace(left, right, max(2, math.ceil(wide / pixel_m) + 1))
+        y_m = np.linspace(low, high, max(2, math.ceil(deep / pixel_m) + 1))
         edges, power = power_of(self.energised, damaged=True)
         route = self.plan.stretch(0.0, self.plan.heated_length_m)
         points, per_m = cut_route(route, edges, power)
-        return WarmImage(x_m, y_m, floor_image(points, per_m, self.floor, (x_m, y_m), self.after_s))
+        rise = floor_image(points, per_m, self.floor, (x_m, y_m), self.after_s)
+        places = np.stack(np.meshgrid(x_m, y_m), axis=-1)
+        rise += _above_spots(self.spots, places, self.plan, self.floor, self.after_s)
+        return WarmImage(x_m, y_m, rise)
 
-    def marks_xy_m(self) -> list[tuple[float, float]]:
-        """Where on the floor the damage lies, as far as it lies in it [m]."""
+    def marks(self) -> list[tuple[float, float, str]]:
+        """Where on the floor the damage lies, as far as it lies in it [m], and its power."""
         if self.plan is None:
             return []
-        places = [float(fault.position_m) for _, fault in self.energised.faults]
-        inside = [p for p in places if 0.0 <= p <= self.plan.heated_length_m]
-        return [(float(x), float(y)) for x, y in (self.plan.at(place) for place in inside)]
+        watts: dict[float, float] = {}
+        for (_, fault), watt in zip(
+            self.energised.faults, self.energised.damaged.lump_watt.tolist(), strict=True
+        ):
+            place = float(fault.position_m)
+            if 0.0 <= place <= self.plan.heated_length_m:
+                watts[place] = watts.get(place, 0.0) + watt
+        told = []
+        for place, watt in watts.items():
+            x, y = self.plan.at(place)
+            told.append((float(x), float(y), f"{watt:.3g} W" if watt >= TOLD_WATT else ""))
+        return told
 
     def cautions(self) -> tuple[str, ...]:
         """What to mind."""
-        return (*self.energised.cautions(), *_ENERGISED_FOR)
+        told = [*self.energised.cautions(), *_ENERGISED_FOR]
+        if any(spot.burns_after_s is not None for spot in self.spots):
+            told.append(
+                f"The damage itself would rise by more than {BURNS_KELVIN:g} K: water boils, "
+                "insulation and what lies on the floor can burn, and the warmth above it is no "
+                "more than an upper bound."
+            )
+            if self.energised.rcd == "holds":
+                told.append(
+                    "The residual-current device does not see this: keep the cable switched off "
+                    "until it is mended."
+                )
+        return tuple(told)
 
     def to_dict(self) -> dict[str, Any]:
         """The object that ``cablesim heat --energised --json`` prints."""
@@ -174,6 +258,7 @@ class WarmAnswer:
                 for part, kelvin in self.parts
             ],
             "spot_watt": self.energised.damaged.lump_watt.tolist(),
+            "spots": [spot.to_dict() for spot in self.spots],
             "rcd": self.energised.rcd,
             "along": {
                 "at_m": self.at_m.tolist(),
@@ -241,8 +326,9 @@ def warm_answer(
     require("camera_kelvin", camera_kelvin, above=0.0)
     require("minutes", after_s / 60.0, above=0.0)
     length_m = float(np.asarray(energised.parts[0].cable.heated_length_m))
+    spots = _spots(energised, floor, after_s)
     steps = min(_MOST_STEPS, max(2, math.ceil(length_m / _STEP_M)))
-    at_m = np.linspace(0.0, length_m, steps + 1)
+    at_m = np.union1d(np.linspace(0.0, length_m, steps + 1), [spot.at_m for spot in spots])
     rises = []
     for damaged in (True, False):
         edges, power = power_of(energised, damaged=damaged)
@@ -251,68 +337,52 @@ def warm_answer(
             continue
         points, per_m = cut_route(plan.stretch(0.0, plan.heated_length_m), edges, power)
         rises.append(rise_at(points, per_m, floor, plan.at(at_m), after_s))
-    return WarmAnswer(energised, floor, plan, after_s, camera_kelvin, at_m, *rises)
-
-
-def warm_view(answer: WarmAnswer, title: str) -> Group:
-    """Where the floor is warm and where cold; below it what to mind.
-
-    Parameters
-    ----------
-    answer
-        As computed.
-    title
-        One line.
-    """
-    length_m = float(answer.at_m[-1])
-    warm, cold = answer.warm_m, answer.cold_m
-    if not warm:
-        told = "nowhere: a camera sees nothing of the cable"
-    elif not cold:
-        told = "all along"
-    elif len(warm) == 1 and warm[0][0] <= 0.0:
-        told = f"from the cold joint up to {warm[0][1]:.2f} m"
-    else:
-        told = interval_words(warm)
-    rows = stacked("Energised", [answer.told])
-    rows += stacked("Warm", [told])
-    if cold and warm:
-        rows += stacked("Cold", [f"{interval_words(cold)} of {length_m:g} m"])
-    if warm:
-        at_m, kelvin = answer.hottest
-        usual = float(np.median(answer.healthy_kelvin))
-        rows += stacked(
-            "Hottest",
-            [f"{kelvin:.1f} K at {at_m:.2f} m; the healthy cable warms by about {usual:.1f} K"],
-        )
-    rows += stacked(
-        "Parts",
-        [
-            f"{part.from_m:.2f} to {part.to_m:.2f} m: {kelvin:.1f} K, {part.damaged:.1f} W/m, "
-            f"{part.state}"
-            for part, kelvin in answer.parts
-        ],
+    along, healthy = rises
+    rise = along + _above_spots(spots, _places(at_m, plan), plan, floor, after_s)
+    return WarmAnswer(
+        energised, floor, plan, after_s, camera_kelvin, at_m, rise, healthy, along, spots
     )
-    for (_, fault), spot in zip(
-        answer.energised.faults, answer.energised.damaged.lump_watt.tolist(), strict=True
+
+
+def _spots(energised: EnergisedAnswer, floor: Floor, after_s: float) -> tuple[WarmSpot, ...]:
+    """What the heat of faults at points does to the surface and to themselves."""
+    length_m = float(np.asarray(energised.cable.heated_length_m))
+    found = []
+    for (_, fault), watt in zip(
+        energised.faults, energised.damaged.lump_watt.tolist(), strict=True
     ):
-        if spot >= _TOLD_WATT:
-            told = (
-                f"{spot:.3g} W in the damage at {float(fault.position_m):.2f} m itself, not counted"
+        if watt > 0.0 and 0.0 <= float(fault.position_m) <= length_m:
+            one_watt = spot_response(floor, SPOT_MM, after_s)
+            times = np.geomspace(_SOONEST_S, after_s, _MOMENTS)
+            itself = watt * one_watt.rise(times, slice(-1, None))[0][:, 0]
+            burns = float(times[np.argmax(itself > BURNS_KELVIN)])
+            found.append(
+                WarmSpot(
+                    fault,
+                    watt,
+                    watt * float(one_watt.centre(after_s)),
+                    float(itself[-1]),
+                    burns if itself[-1] > BURNS_KELVIN else None,
+                )
             )
-            rows += stacked("Spot", [f"{told} here: a hot spot, see cablesim heat --watt"])
-    watt = float(answer.energised.damaged.watt)
-    whole = float(answer.energised.healthy.watt)
-    rows += stacked("Power", [f"{watt:.0f} W, healthy {whole:.0f} W"])
-    rows += stacked("Device", [f"residual-current device {answer.energised.rcd}"])
-    if answer.plan is None:
-        rows += stacked("Route", ["not known: neighbouring runs are left out"])
-    rows += stacked("Counts", [f"as warm from a rise of {answer.camera_kelvin:g} K"])
-    panel = Panel(
-        labelled(rows),
-        title=Text(one_line(title)),
-        title_align="left",
-        box=box.HORIZONTALS,
-        padding=(0, 1),
-    )
-    return Group(panel, Padding(labelled(stacked("Mind", answer.cautions()), dashed=True), (0, 2)))
+    return tuple(found)
+
+
+def _places(at_m: FloatArray, plan: Plan | None) -> FloatArray:
+    """Places of the cable on the floor, or on a straight line where that is not known [m]."""
+    return np.stack([at_m, np.zeros(at_m.size)], axis=-1) if plan is None else plan.at(at_m)
+
+
+def _above_spots(
+    spots: tuple[WarmSpot, ...],
+    xy_m: FloatArray,
+    plan: Plan | None,
+    floor: Floor,
+    after_s: float,
+) -> FloatArray:
+    """What the heat in the damage adds to the surface at some places, shape (..., 2) [K]."""
+    if not spots:
+        return np.zeros(xy_m.shape[:-1])
+    there = _places(np.array([spot.at_m for spot in spots]), plan)
+    away = np.linalg.norm(xy_m[..., np.newaxis, :] - there, axis=-1)
+    return above_spots(away, [spot.watt for spot in spots], floor, after_s=after_s)

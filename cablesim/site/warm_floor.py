@@ -6,7 +6,6 @@ import math
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.interpolate import CubicSpline
 from scipy.ndimage import map_coordinates
 from scipy.signal import oaconvolve
 
@@ -14,15 +13,13 @@ from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.site.heat import SPOT_MM
 from cablesim.site.layers import Floor
-from cablesim.site.response import LONGEST_S, settled_response, spot_response
+from cablesim.site.point_heat import point_heat
 
 __all__ = ["above_cable", "cut_route", "floor_image", "rise_at", "warm_stretches"]
 
 # Lattice points within the depth of the source: enough for cubic weights to hold a few 1e-4.
 _PER_DEPTH = 3.0
 _MOST_POINTS = 6_000_000
-# Farther out than where the response falls to this share, it is left away.
-_NEGLECTED = 1e-6
 _GAUSS = (np.array([-1.0, 1.0]) / math.sqrt(3.0) + 1.0) / 2.0
 _BORDER = 4  # lattice points around all that is asked for
 
@@ -80,11 +77,8 @@ def above_cable(
     if (np.diff(edges) <= 0.0).any():
         raise InputError("edges_m", allowed="ascending")
     require("watt_per_m", power, at_least=0.0)
-    radii, rise = _kernel(floor, cable_mm, after_s)
-    # The response is even, so its integral from the middle outwards is odd.
-    integral = _curve(radii, rise).antiderivative()
     away = edges[np.newaxis, :] - places[:, np.newaxis]
-    summed = np.sign(away) * integral(np.minimum(np.abs(away), radii[-1]))
+    summed = point_heat(floor, cable_mm, after_s).up_to(away)
     warm: FloatArray = np.diff(summed, axis=1) @ power
     return warm
 
@@ -263,9 +257,8 @@ def rise_at(
         raise InputError("watt_per_m", power.size, f"{points.shape[0] - 1} numbers, one a segment")
     require("watt_per_m", power, at_least=0.0)
     at = _array("at_xy_m", at_xy_m, 2)
-    radii, rise = _kernel(floor, cable_mm, after_s)
-    near = np.flatnonzero(rise > _NEGLECTED * rise[0])
-    reach = float(radii[min(near[-1] + 1, radii.size - 1)])
+    response = point_heat(floor, cable_mm, after_s)
+    reach = response.reach_m
 
     pitch = max(floor.depth_mm, cable_mm / 2) / 1000.0 / _PER_DEPTH
     low, high = at.min(axis=0), at.max(axis=0)
@@ -283,8 +276,7 @@ def rise_at(
     sources = _shared_out(points, power, origin, pitch, shape)
     extent = math.ceil(reach / pitch)
     steps = np.arange(-extent, extent + 1) * pitch
-    distance = np.hypot(*np.meshgrid(steps, steps))
-    kernel = np.where(distance < radii[-1], _curve(radii, rise)(np.minimum(distance, radii[-1])), 0)
+    kernel = response.at(np.hypot(*np.meshgrid(steps, steps)))
     field = oaconvolve(sources, kernel, mode="full")[extent:-extent, extent:-extent]
     warm: FloatArray = map_coordinates(field, ((at - origin) / pitch).T, order=3, mode="nearest")
     return warm
@@ -322,19 +314,6 @@ def _cubic(rest: FloatArray) -> FloatArray:
         (t + 1) * t * (t - 1) / 6,
     )
     return np.stack(weight, axis=-1)
-
-
-def _kernel(floor: Floor, cable_mm: float, after_s: float) -> tuple[FloatArray, FloatArray]:
-    """Radii and rise of the surface for one watt in a short piece of the cable [m, K/W]."""
-    if after_s == math.inf:
-        return settled_response(floor, float(cable_mm))
-    require("after_s", after_s, above=0.0, at_most=LONGEST_S)
-    response = spot_response(floor, float(cable_mm), float(after_s))
-    return response.radii_m, response.surface(np.array([float(after_s)]))[0]
-
-
-def _curve(radii: FloatArray, rise: FloatArray) -> CubicSpline:
-    return CubicSpline(radii, rise, bc_type=((1, 0.0), (2, 0.0)))
 
 
 def _crossing(places: FloatArray, rise: FloatArray, level: float, k: int) -> float:

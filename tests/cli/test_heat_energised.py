@@ -10,6 +10,8 @@ from cablesim.line.energised import power_profile
 from cablesim.report.energised import energised_answer
 from cablesim.report.warm import power_of
 from cablesim.scenario.reading import load_scenario
+from cablesim.site.heat import hot_spot
+from cablesim.site.layers import usual_floor
 
 SUPPLIED = ("loop_resistance_ohm = 88.2", "loop_resistance_ohm = 88.2\nsupply_volt = 230.0")
 CORES = (
@@ -98,6 +100,36 @@ def test_heat_along_the_cable_is_that_of_the_exact_currents(scenario, changes):
     assert power == pytest.approx(exact, rel=1e-6, abs=1e-9)
     assert edges[[0, -1]].tolist() == [0.0, 30.0]
     assert 12.4 in edges
+
+
+def test_heat_in_a_partial_short_is_counted_where_it_sits(cablesim, scenario, roomy):
+    """The short of 55 ohm takes what the currents say, and its patch is that of a hot spot."""
+    path = scenario(SUPPLIED)
+    found = told(cablesim, path, *QUICK, "--volt", 12)
+    (spot,) = found["spots"]
+    answer = energised_answer(load_scenario(path), volt=12.0)
+    assert spot["watt"] == pytest.approx(float(answer.damaged.fault_watt[0]), rel=1e-12)
+    assert spot["at_m"] == 12.4
+    seen = hot_spot(usual_floor(), [(0.0, 600.0, spot["watt"])])
+    assert spot["surface_kelvin"] == pytest.approx(seen.surface_kelvin[-1], rel=1e-6)
+    assert spot["spot_kelvin"] == pytest.approx(seen.spot_kelvin[-1], rel=1e-6)
+    assert found["hottest"]["at_m"] == 12.4
+    assert found["hottest"]["kelvin"] > spot["surface_kelvin"]
+    ((start, end),) = found["warm_m"]  # too little along the cable for the camera, enough here
+    assert 12.2 < start < 12.35 and 12.45 < end < 12.6
+    # On a plan the same; the other runs add next to nothing after ten minutes.
+    beside = told(cablesim, roomy(), *QUICK, "--volt", 12)
+    assert beside["hottest"]["kelvin"] == pytest.approx(found["hottest"]["kelvin"], rel=0.01)
+
+
+def test_damage_that_would_burn_is_named(cablesim, scenario):
+    found = told(cablesim, scenario(SUPPLIED), *QUICK)
+    (spot,) = found["spots"]
+    assert spot["watt"] > 300.0
+    assert 0.0 < spot["burns_after_s"] < 1.0
+    assert any("can burn" in caution for caution in found["cautions"])
+    words = " ".join(cablesim("heat", scenario(SUPPLIED), *QUICK).out.split())
+    assert "burns or parts before its warmth comes through" in words
 
 
 def test_the_table_and_its_cautions(cablesim, roomy):

@@ -65,7 +65,7 @@ def test_a_warm_floor_is_drawn():
     route = np.array([[0.1, 0.1], [0.9, 0.1], [0.9, 0.2], [0.1, 0.2]])
     x_m, y_m = np.linspace(0, 1, 51), np.linspace(0, 0.5, 26)
     image = floor_image(route, [12.0, 12.0, 0.0], usual_floor(), (x_m, y_m), 1800.0)
-    figure = warm_floor_figure(x_m, y_m, image, route, title="Warm", marks_xy_m=[(0.9, 0.2)])
+    figure = warm_floor_figure(x_m, y_m, image, route, title="Warm", marks=[(0.9, 0.2, "12 W")])
     check_page(figure)
 
 
