@@ -235,7 +235,7 @@ def measure(
     if any(getattr(fault, "drift_percent", 0.0) for fault in faults):
         # An unsteady fault is another one at each reading.
         shape = batch_shape(cable, faults)
-        drawn = [_drawn(faults, shape, rng) for _ in probes]
+        drawn = [drifted(faults, rng, shape) for _ in probes]
         each = [
             predict(cable, now, [probe], mesh_of=mesh_of)
             for now, probe in zip(drawn, probes, strict=True)
@@ -250,10 +250,20 @@ def measure(
     return display(exact, probes, rng=rng, unseen=unseen)
 
 
-def _drawn(
-    faults: tuple[Fault, ...], shape: tuple[int, ...], rng: np.random.Generator
+def drifted(
+    faults: tuple[Fault, ...], rng: np.random.Generator, shape: tuple[int, ...] = ()
 ) -> tuple[Fault, ...]:
-    """The faults as they are at one reading."""
+    """The faults as they are at one reading: of those that drift the resistance is drawn.
+
+    Parameters
+    ----------
+    faults
+        As stated.
+    rng
+        Source of the drift.
+    shape
+        Of the batch.
+    """
     now = list(faults)
     for k, fault in enumerate(faults):
         if isinstance(fault, Short | Degraded) and fault.drift_percent:
@@ -302,12 +312,12 @@ def display(
         with_leads = exact[..., k] + lead / meter.unit_size
         hidden = unseen[k] if unseen is not None else 0.0
         count = rng.uniform(-1.0, 1.0, shape)
-        indicated = _indicated(with_leads, probe, gains[group], count, hidden)
+        indicated = indicated_on_range(with_leads, probe, gains[group], count, hidden)
         shown[..., k] = meter.shown(indicated, probe.setting)
     return shown
 
 
-def _indicated(
+def indicated_on_range(
     value: FloatArray,
     probe: Probe,
     gains: FloatArray,
@@ -318,6 +328,24 @@ def _indicated(
 
     The meter goes up until the display holds what that range, with its own gain, indicates. Where a
     range runs over and the next one would fall back, the display stays at the least of the next.
+
+    Parameters
+    ----------
+    value : ndarray, shape (...)
+        What an ideal meter would show with these leads, in the meter's unit.
+    probe
+        The meter and its setting.
+    gains : ndarray, shape (..., `MOST_RANGES`)
+        Error of each range, as a share of the percent part of the accuracy, from -1 to 1.
+    count : ndarray, shape (...)
+        Error of this reading, as a share of its counts part, from -1 to 1.
+    unseen
+        How far it may be off beside that, without anything to be seen, in the meter's unit.
+
+    Returns
+    -------
+    ndarray, shape (...)
+        In the meter's unit; infinite where nothing joins the leads.
     """
     meter = probe.meter
     shape = np.broadcast_shapes(value.shape, count.shape)
