@@ -1,0 +1,148 @@
+"""Reading meters: taken, zeroed, set, hooked up, read, and written down."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from cablesim.errors import InputError
+from cablesim.instruments.meters import LoopBridge, Meter
+from cablesim.instruments.readings import Probe
+from cablesim.instruments.standard import usual_setting
+from cablesim.line.terminals import Hookup
+from cablesim.locate.effort import USUAL_EFFORT
+from cablesim.report.words import across_words, display_words
+from cablesim.training import acts
+from cablesim.training.dangers import missing_steps, risk_of
+from cablesim.training.settings import checked_setting, setting_words
+from cablesim.training.state import Line, State, Suspected, World
+from cablesim.training.work import MINUTES, Done, later
+
+__all__ = ["KINDS", "ask", "log", "read", "set_meter", "suspect", "take", "touch", "zero"]
+
+KINDS = ("healthy", "short", "break", "degraded", "joint", "flashover", "several", "undecided")
+"""What can be suspected."""
+
+# A test on the supply or with bursts of high voltage, each with a camera over the floor.
+_EFFORT_OF_KIND = {"heat": "withstand_and_camera", "withstand_tester": "withstand_and_camera"}
+# An insulation test of up to a minute is in its minutes.
+_INCLUDED_S = 60.0
+
+
+def take(state: State, act: acts.Take, world: World) -> Done:
+    """Take a meter out of the bag; leads that fit it stay where they are."""
+    meter = world.meters.get(act.meter)
+    if meter is None:
+        raise InputError("the meter", act.meter, "one of the bag: " + ", ".join(world.meters))
+    across = state.across if len(state.across) == meter.leads else ()
+    links = state.links if across else ()
+    taken = replace(state, meter=act.meter, across=across, links=links, display=None)
+    return taken, f"You hold the {act.meter.replace('_', ' ')}."
+
+
+def zero(state: State, act: acts.Zero, world: World) -> Done:
+    """Touch the leads together, and have the meter take off what they have."""
+    meter = _in_hand(state, world)
+    if state.charged == meter.name:
+        raise InputError("the leads are on a charged cable", try_this="discharge it first")
+    ohm = world.bench.zero_ohm(meter, state.number)
+    probe = Probe(meter, Hookup.of(world.cable, world.resistances[0]))
+    kept = {**state.zero_ohm, meter.name: ohm}
+    told = f"Leads touched together: {display_words(probe, ohm)}. Zeroed."
+    return later(state, MINUTES["zero"], zero_ohm=kept, display=None), told
+
+
+def set_meter(state: State, act: acts.Set, world: World) -> Done:
+    """Set the meter in hand."""
+    meter = _in_hand(state, world)
+    setting = checked_setting(meter, act, state.settings.get(meter.name))
+    kept = {**state.settings, meter.name: setting}
+    told = f"{_named(meter)} set to {setting_words(setting)}."
+    return replace(state, settings=kept, display=None), told
+
+
+def touch(state: State, act: acts.Touch, world: World) -> Done:
+    """Put the leads somewhere."""
+    if state.connected:
+        raise InputError("the cable's ends are in the thermostat", try_this="disconnect it first")
+    hookup = Hookup.of(world.cable, act.across, act.links)
+    if state.meter:
+        Probe(world.meters[state.meter], hookup)  # so many leads as the meter has
+    told = f"The leads touch {across_words(hookup.across)}"
+    if act.links:
+        told += ", with " + " and ".join("+".join(group) for group in act.links) + " linked"
+    return replace(state, across=hookup.across, links=act.links, display=None), told + "."
+
+
+def read(state: State, act: acts.Read, world: World) -> Done:
+    """Look at the display."""
+    meter = _in_hand(state, world)
+    if not state.across:
+        raise InputError(
+            "the leads touch nothing", try_this="say what they touch, such as: touch core1 braid"
+        )
+    setting = usual_setting(meter, state.settings.get(meter.name))
+    if isinstance(meter, LoopBridge) and setting.method is None:
+        raise InputError("the bridge is not set", try_this="say: set murray")
+    probe = Probe(meter, Hookup.of(world.cable, state.across, state.links), setting)
+    bench = world.bench_at(state)
+    shown = bench.display(probe, state.number, state.zero_ohm.get(meter.name, 0.0))
+    minutes = USUAL_EFFORT[_EFFORT_OF_KIND.get(meter.kind, meter.kind)].minutes
+    minutes += max(0.0, (setting.seconds or 0.0) - _INCLUDED_S) / 60.0
+    charged = "" if risk_of(meter) == "none" else meter.name
+    done = later(state, minutes, display=shown, charged=charged)
+    done = replace(done, display_at=(state.number, done.minutes))
+    set_to = setting_words(setting)
+    told = f"{_named(meter)}{' ' + set_to if set_to else ''}, {across_words(state.across)}:"
+    return done, f"{told}\n    {shown.words}"
+
+
+def log(state: State, act: acts.Log, world: World) -> Done:
+    """Write down what the display says."""
+    if state.display is None:
+        raise InputError("the display shows nothing to log", try_this="read first")
+    number, minutes = state.display_at
+    if any(line.number == number for line in state.lines):
+        raise InputError("this reading is logged already", try_this="read again, or go on")
+    name = state.display.probe.meter.name
+    line = Line(number, minutes, state.display, name in state.zero_ohm, state.when)
+    lines = (*state.lines, line)
+    return later(state, MINUTES["log"], lines=lines), f"Logged as line {len(lines)}."
+
+
+def suspect(state: State, act: acts.Suspect, world: World) -> Done:
+    """Say what may be broken."""
+    if act.kind not in KINDS:
+        raise InputError("what you suspect", act.kind, "one of " + ", ".join(KINDS))
+    for name in act.conductors:
+        if name not in world.cable.conductors:
+            raise InputError("the conductor", name, "one of " + ", ".join(world.cable.conductors))
+    said = Suspected(state.number, act.kind, act.conductors)
+    of = f", {' and '.join(act.conductors)}" if act.conductors else ""
+    told = f"Noted, you suspect: {act.kind}{of}."
+    return later(state, MINUTES["suspect"], suspected=(*state.suspected, said)), told
+
+
+def ask(state: State, act: acts.Ask, world: World) -> Done:
+    """Ask leave for high voltage, which is given once all that comes before it is done."""
+    if not any(risk_of(meter) == "high-voltage" for meter in world.meters.values()):
+        raise InputError("nothing in the bag works with high voltage")
+    missing = missing_steps(state, world)
+    asked = later(state, MINUTES["ask"])
+    if missing:
+        return asked, "No leave yet. Still to do:\n" + "\n".join(f"  - {m}" for m in missing)
+    told = (
+        "Leave is given, as long as everybody stays away. Raise the voltage slowly, hold it for a "
+        "second or two at most, and discharge afterwards."
+    )
+    return replace(asked, leave=True), told
+
+
+def _in_hand(state: State, world: World) -> Meter:
+    if not state.meter:
+        raise InputError("no meter is in your hand", try_this="take one out of the bag")
+    return world.meters[state.meter]
+
+
+def _named(meter: Meter) -> str:
+    name = meter.name.replace("_", " ")
+    return name[:1].upper() + name[1:]

@@ -1,0 +1,167 @@
+"""Marking a place, opening the floor over it, mending what lies bare, closing, handing back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from cablesim.errors import InputError
+from cablesim.report.words import across_words, place_words
+from cablesim.site.repair import mends_for
+from cablesim.training import acts
+from cablesim.training.floorwork import Bared, bared, place_of
+from cablesim.training.state import FINISHED, Marked, Opened, State, World, same_leads
+from cablesim.training.work import MINUTES, Done, later
+
+__all__ = ["close", "finish", "mark", "open_floor", "repair"]
+
+# Where nobody said how far a place may be off [m].
+_USUAL_WITHIN_M = 0.25
+
+
+def mark(state: State, act: acts.Mark, world: World) -> Done:
+    """Mark a place on the plan, or say that there is none to mark."""
+    within = _USUAL_WITHIN_M if act.within_m is None else act.within_m
+    whole = float(world.cable.last_m - world.cable.first_m)
+    if not 0.0 < within <= whole:
+        raise InputError("how far it may be off", within, f"above 0 m and at most {whole:g} m")
+    if act.at_m is None and act.xy_m is None:
+        marked = Marked(state.number, None, within)
+        told = "Noted: with these readings it cannot be located."
+    else:
+        at_m = place_of(world, act.at_m, act.xy_m)
+        marked = Marked(state.number, at_m, within)
+        told = f"Marked {place_words(at_m, world.cable)}, give or take {within:g} m"
+        told += f"{_on_plan(world, at_m)}."
+    return later(state, MINUTES["mark"], marked=(*state.marked, marked)), told
+
+
+def open_floor(state: State, act: acts.Open, world: World) -> Done:
+    """Open the floor over a place, and look."""
+    last = state.marked[-1] if state.marked else None
+    if act.at_m is None and act.xy_m is None:
+        if last is None or last.at_m is None:
+            raise InputError("no place is marked", try_this="mark one first, such as: mark 12.4")
+        at_m: float = last.at_m
+    else:
+        at_m = place_of(world, act.at_m, act.xy_m)
+    within = last.within_m if last is not None and last.at_m == at_m else _USUAL_WITHIN_M
+    found = bared(world, at_m, within)
+    if world.covered:
+        _check_first_cut(act, found.patch)
+    had = {tile for opening in state.opened for tile in opening.tiles}
+    tiles = tuple(tile for tile in found.tiles if tile not in had) if world.covered else ()
+    area_m2 = found.area_m2 if world.covered else 0.0
+    seen = tuple(k for k in found.damage if k not in state.mended)
+    opened = Opened(state.number, at_m, tiles, area_m2, found.bare_m, seen)
+    minutes, what = _work(world, found, len(tiles))
+    bare = sum(high - low for low, high in found.bare_m)
+    told = f"{what}, {bare:.2f} m of cable lies bare.\n"
+    told += "Damage is to be seen on it." if seen else "No damage is to be seen on it."
+    done = later(state, minutes, opened=(*state.opened, opened), clear=False, display=None)
+    return replace(done, closed=False), told
+
+
+def _work(world: World, found: Bared, tiles: int) -> tuple[float, str]:
+    """Minutes of an opening, and what was done."""
+    if not world.covered:
+        return MINUTES["look"], "Nothing covers the cable here"
+    if found.tiles:
+        told = "1 tile lifted" if tiles == 1 else f"{tiles} tiles lifted"
+        return MINUTES["open a tile"] * tiles, told if tiles else "No further tile to lift"
+    if found.patch is not None:
+        return MINUTES["open a patch"], f"{found.area_m2:.2f} m2 of the floor opened"
+    return MINUTES["open a chase"], "Opened along the cable"
+
+
+def _check_first_cut(act: acts.Open, patch: Any) -> None:
+    """Have it said where the covering is broken first; a point in the opening, where it shows."""
+    if patch is None:
+        if act.between is None and act.first_m is None:
+            raise InputError(
+                "it is not said where the covering is broken first",
+                try_this="add between (between the runs) or over (over the run)",
+            )
+        return
+    import shapely
+
+    left, low, right, high = patch.bounds
+    within = f"x from {left:.2f} to {right:.2f} and y from {low:.2f} to {high:.2f}"
+    if act.first_m is None:
+        raise InputError(
+            "it is not said where the covering is broken first",
+            try_this=f"add first and a point between the runs, with {within}",
+        )
+    if not patch.buffer(1e-6).contains(shapely.Point(act.first_m)):
+        x, y = act.first_m
+        raise InputError(f"the first cut at {x:g},{y:g} is off this opening", try_this=within)
+
+
+def repair(state: State, act: acts.Repair, world: World) -> Done:
+    """Cut out and splice all damage that lies bare."""
+    if state.closed:
+        raise InputError("nothing is open", try_this="open the floor over the place first")
+    bare = sorted({k for opening in state.opened for k in opening.damage} - set(state.mended))
+    if not bare:
+        raise InputError("no damage lies bare", try_this="sound cable is not cut: open elsewhere")
+    mends = mends_for([world.bench.faults[k] for k in bare])
+    done = later(
+        state,
+        MINUTES["repair"] * len(mends),
+        mended=(*state.mended, *bare),
+        splices_m=(*state.splices_m, *(mend.at_m for mend in mends)),
+        repaired=state.number,
+        clear=False,
+        display=None,
+    )
+    told = "The damage is cut out and spliced, every sleeve sealed."
+    return done, f"{told} Read the cable again before you close."
+
+
+def close(state: State, act: acts.Close, world: World) -> Done:
+    """Close every opening, once a mended cable is read again."""
+    if state.closed:
+        raise InputError("nothing is open")
+    if state.charged:
+        raise InputError("the cable is charged", try_this="discharge it first")
+    if state.repaired and world.has("ohmmeter"):
+        missing = [across for across in world.resistances if not _read_since(state, across)]
+        if missing:
+            raise InputError(
+                "the floor is not closed before the mended cable is read again",
+                try_this="still to be logged: " + "; ".join(across_words(a) for a in missing),
+            )
+    minutes = 0.0
+    for opening in state.opened if world.covered else ():
+        if opening.tiles:
+            minutes += MINUTES["close a tile"] * len(opening.tiles)
+        else:
+            minutes += MINUTES["close a patch" if opening.area_m2 else "close a chase"]
+    told = "The floor is closed. When it may be walked on and heated, its makers say."
+    return later(state, minutes, closed=True, clear=False, display=None), told
+
+
+def _read_since(state: State, across: tuple[str, ...]) -> bool:
+    """Whether a resistance was logged since the last repair."""
+    return any(
+        line.number > state.repaired
+        and line.shown.probe.meter.kind == "ohmmeter"
+        and same_leads(line.shown.probe, across)
+        for line in state.lines
+    )
+
+
+def finish(state: State, act: acts.Finish, world: World) -> Done:
+    """Hand the job back."""
+    if state.charged:
+        raise InputError("the cable is charged", try_this="discharge it first")
+    if not state.closed:
+        raise InputError("the floor is open", try_this="close it first")
+    return replace(state, over=FINISHED), "The job is handed back."
+
+
+def _on_plan(world: World, at_m: float) -> str:
+    if world.plan is None or not 0.0 <= at_m <= world.plan.heated_length_m:
+        return ""
+    x, y = world.plan.at(at_m)
+    return f", on the plan at {x:.2f},{y:.2f}"
