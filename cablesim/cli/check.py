@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.screen import show
+from cablesim.cli.screen import emit, show
 
 __all__ = ["check"]
 
@@ -14,11 +14,11 @@ def check(
     scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
 ) -> None:
     """Check a scenario file, and say what it says."""
-    from rich.text import Text
-
     from cablesim.report.tables import scenario_table
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
     mind_odd_values(found)
-    show(Text(f"{scenario} can be used.\n"), scenario_table(found))
+    # A path is never folded: it may be copied from here.
+    emit(f"{scenario} can be used.\n\n")
+    show(scenario_table(found))

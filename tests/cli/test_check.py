@@ -19,6 +19,11 @@ def test_says_what_a_file_says(cablesim, scenario):
         assert wanted in said
 
 
+def test_a_long_path_is_not_folded(cablesim, scenario):
+    path = scenario(name=f"{'a-long-way-to-the-hall-' * 5}.toml")
+    assert cablesim("check", path).out.startswith(f"{path} can be used.\n")
+
+
 @pytest.mark.parametrize("path", sorted(shipped_directory().rglob("*.toml")), ids=lambda p: p.stem)
 def test_every_shipped_scenario_can_be_used(cablesim, path):
     assert cablesim("check", path).code == 0

@@ -127,7 +127,7 @@ def test_png_has_the_size_of_the_page_and_something_on_it():
     assert 0.4 < height / width < 1.2
     pixels = matplotlib.image.imread(io.BytesIO(image), format="png")
     assert pixels.shape[:2] == (height, width)
-    assert len(np.unique(pixels.reshape(-1, pixels.shape[2]), axis=0)) > 50
+    assert len(np.unique(pixels[..., 0])) > 50
 
 
 def test_the_same_answer_gives_the_same_bytes():
