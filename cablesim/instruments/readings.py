@@ -15,14 +15,15 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
-from cablesim.instruments.meters import MOST_RANGES, Meter, Setting
+from cablesim.instruments.display import display
+from cablesim.instruments.meters import Meter, Setting
 from cablesim.line.circuit import terminal_network
 from cablesim.line.layout import MeshMaker
 from cablesim.line.piece import uniform_piece
 from cablesim.line.several import Installation, batch_shape, one_cable_only
 from cablesim.line.terminals import Hookup, Terminal
 
-__all__ = ["Probe", "Reading", "Span", "display", "manners", "measure", "predict"]
+__all__ = ["Probe", "Reading", "Span", "manners", "measure", "predict"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,92 +271,3 @@ def drifted(
             factor = (1 + fault.drift_percent / 100) ** rng.uniform(-1.0, 1.0, shape)
             now[k] = replace(fault, resistance_ohm=fault.resistance_ohm * factor)
     return tuple(now)
-
-
-def display(
-    exact: FloatArray,
-    probes: Sequence[Probe],
-    *,
-    rng: np.random.Generator,
-    unseen: Sequence[FloatArray | float] | None = None,
-) -> FloatArray:
-    """Put the meters' errors on exact values, from wherever these came.
-
-    Parameters
-    ----------
-    exact : ndarray, shape (..., readings)
-        Values in each meter's own unit.
-    probes
-        The meters; those of one name share one gain for each range and one lead resistance.
-    rng
-        Source of the errors.
-    unseen
-        For each reading how far it may be off without anything to be seen, in the meter's unit.
-
-    Returns
-    -------
-    ndarray, shape (..., readings)
-        Displays; infinite for over range.
-    """
-    shape = exact.shape[:-1]
-    shown = np.empty_like(exact)
-    gains: dict[tuple[str, str], FloatArray] = {}
-    lead_ohms: dict[str, FloatArray] = {}
-    for k, probe in enumerate(probes):
-        meter = probe.meter
-        if meter.name not in lead_ohms:
-            lead_ohms[meter.name] = rng.uniform(-1.0, 1.0, shape)
-        group = (meter.name, probe.setting.method or "")
-        if group not in gains:
-            gains[group] = rng.uniform(-1.0, 1.0, (*shape, MOST_RANGES))
-        lead = meter.lead_ohm + meter.lead_ohm_tolerance * lead_ohms[meter.name]
-        with_leads = exact[..., k] + lead / meter.unit_size
-        hidden = unseen[k] if unseen is not None else 0.0
-        count = rng.uniform(-1.0, 1.0, shape)
-        indicated = indicated_on_range(with_leads, probe, gains[group], count, hidden)
-        shown[..., k] = meter.shown(indicated, probe.setting)
-    return shown
-
-
-def indicated_on_range(
-    value: FloatArray,
-    probe: Probe,
-    gains: FloatArray,
-    count: FloatArray,
-    unseen: FloatArray | float,
-) -> FloatArray:
-    """What a meter indicates before rounding, on the range where this value fits.
-
-    The meter goes up until the display holds what that range, with its own gain, indicates. Where a
-    range runs over and the next one would fall back, the display stays at the least of the next.
-
-    Parameters
-    ----------
-    value : ndarray, shape (...)
-        What an ideal meter would show with these leads, in the meter's unit.
-    probe
-        The meter and its setting.
-    gains : ndarray, shape (..., `MOST_RANGES`)
-        Error of each range, as a share of the percent part of the accuracy, from -1 to 1.
-    count : ndarray, shape (...)
-        Error of this reading, as a share of its counts part, from -1 to 1.
-    unseen
-        How far it may be off beside that, without anything to be seen, in the meter's unit.
-
-    Returns
-    -------
-    ndarray, shape (...)
-        In the meter's unit; infinite where nothing joins the leads.
-    """
-    meter = probe.meter
-    shape = np.broadcast_shapes(value.shape, count.shape)
-    found = np.zeros(shape)
-    settled = np.zeros(shape, bool)
-    for number in range(meter.ranges):
-        least = meter.range_from(number) if number else 0.0
-        noise = meter.accuracy_counts * meter.step_of(least, probe.setting) + unseen
-        gain = gains[..., number] * meter.accuracy_percent / 100
-        indicated = np.maximum(value * (1.0 + gain) + noise * count, least)
-        found = np.where(settled, found, indicated)
-        settled |= meter.range_of(indicated) <= number
-    return found

@@ -120,6 +120,8 @@ def best_next(
     likely = [a for a in answers if a.probability > _WEIGHED and a.points is not None]
     if not likely:
         return None
+    if not probes:
+        return _beyond(likely[0])
     labels, places, displays = _drawn(likely, probes)
     gains = np.array([_bits(labels, places, displays[:, k]) for k in range(len(probes))])
     voltage = np.array([p.meter.kind == "insulation_tester" for p in probes])

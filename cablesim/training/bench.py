@@ -18,8 +18,9 @@ from cablesim.cable.cable import Cable, check_faults
 from cablesim.cable.faults import Fault, Joint
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
+from cablesim.instruments.display import indicated_on_range
 from cablesim.instruments.meters import MOST_RANGES, LoopBridge, Meter, Ohmmeter
-from cablesim.instruments.readings import Probe, drifted, indicated_on_range, predict
+from cablesim.instruments.readings import Probe, drifted, predict
 from cablesim.line.ladder import ladder
 from cablesim.line.terminals import Hookup
 from cablesim.report.words import display_words

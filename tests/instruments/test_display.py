@@ -13,6 +13,7 @@ from instruments.strategies import TWIN, bridges, meters, probe_of, values
 
 from cablesim.cable.faults import Short
 from cablesim.errors import InputError
+from cablesim.instruments.display import display
 from cablesim.instruments.meters import (
     MOST_RANGES,
     CapacitanceMeter,
@@ -21,7 +22,7 @@ from cablesim.instruments.meters import (
     Ohmmeter,
     Setting,
 )
-from cablesim.instruments.readings import Probe, Reading, display, measure, predict
+from cablesim.instruments.readings import Probe, Reading, measure, predict
 from cablesim.line.terminals import Hookup
 
 DRAWS = 40_000

@@ -13,6 +13,7 @@ from line.strategies import decades
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Short
 from cablesim.errors import InputError
+from cablesim.instruments.display import display
 from cablesim.instruments.meters import (
     CapacitanceMeter,
     InsulationTester,
@@ -20,7 +21,7 @@ from cablesim.instruments.meters import (
     Ohmmeter,
     Setting,
 )
-from cablesim.instruments.readings import Probe, display, predict
+from cablesim.instruments.readings import Probe, predict
 from cablesim.line.circuit import terminal_network
 from cablesim.line.terminals import Hookup
 

@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
+from cablesim.instruments.display import display
 from cablesim.instruments.heat_survey import HeatSurvey
 from cablesim.instruments.meters import Ohmmeter, Setting
-from cablesim.instruments.readings import Probe, Reading, display, predict
+from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.line.energised import power_profile
 from cablesim.line.terminals import Hookup
 from cablesim.locate import locate

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Joint, Short
 from cablesim.errors import InputError
+from cablesim.instruments.display import display
 from cablesim.instruments.meters import (
     CapacitanceMeter,
     InsulationTester,
@@ -18,7 +19,7 @@ from cablesim.instruments.meters import (
     Ohmmeter,
     Setting,
 )
-from cablesim.instruments.readings import Probe, Reading, display, measure, predict
+from cablesim.instruments.readings import Probe, Reading, measure, predict
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.terminals import Hookup
 from cablesim.locate import locate, posterior
@@ -344,6 +345,17 @@ def test_the_page_states_the_prior_that_is_used():
             weight = sum(h.weight for h in of_kind(kind, cable))
             assert f"| {kind} | {weight:.2f} |" in page
     assert sum(h.weight for h in hypotheses(CABLE)) == pytest.approx(1.0)
+
+
+def test_an_answer_needs_no_reading_that_is_left_to_take():
+    # A parallel cable closes no loop for a bridge, so that the usual readings are all there are.
+    cable = Cable.rated("parallel", 18.0, 210.0)
+    usual = standard_probes(cable)
+    leak = Degraded.at(("core2", "braid"), 6.0, 20e3)
+    shown = measure(cable, (leak,), usual, rng=np.random.default_rng(1))
+    answer = locate(cable, [Reading(p, float(s)) for p, s in zip(usual, shown, strict=True)])
+    assert answer.verdict == "degraded"
+    assert answer.next_reading is None or not answer.next_reading.across
 
 
 def test_the_warning_comes_with_the_advice_and_not_after_the_deed():

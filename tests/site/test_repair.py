@@ -221,7 +221,7 @@ def test_a_worse_meter_never_decides_what_a_better_one_leaves_open(meter, shown,
 
 @given(st.floats(1.0, 100.0), st.integers(0, 2**32 - 1))
 def test_what_the_meter_may_have_seen_holds_what_there_was(ohm, seed):
-    from cablesim.instruments.readings import display
+    from cablesim.instruments.display import display
 
     meter = Ohmmeter(name="m", lead_ohm=0.3, lead_ohm_tolerance=0.15)
     probe = Probe(meter, LOOP.hookup)
