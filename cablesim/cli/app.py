@@ -34,7 +34,8 @@ INTERRUPTED = 130  # the shell's own code for Ctrl-C
 
 app = typer.Typer(
     no_args_is_help=True,
-    add_completion=False,
+    # Plain help: read well by ear, and no slower for drawing boxes.
+    rich_markup_mode=None,
     # A fault of the program gets Python's own traceback, which shows no local values.
     pretty_exceptions_enable=False,
 )

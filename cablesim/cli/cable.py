@@ -14,7 +14,7 @@ def cable(
     scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
-    """Say what each metre of the cable is like, and where each value came from."""
+    """Say the values of each metre, and where each came from."""
     from cablesim.report.per_metre import described
     from cablesim.scenario.reading import load_scenario
 

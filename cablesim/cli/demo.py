@@ -19,7 +19,9 @@ def demo(
     ] = Path(),
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Show the whole job on a shipped scenario: predict, locate, draw.
+    """Show the whole job on a shipped scenario.
+
+    Predicts what meters show, locates the damage from what they showed, and draws the answer.
 
     Writes the scenario, the answer and a figure into the current folder. Files of another content
     that are there already stay; the new ones then get a number.

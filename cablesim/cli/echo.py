@@ -25,7 +25,7 @@ def echo(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say which echoes a pulse sends back: when, from where, and from what.
+    """Say which echoes a pulse sends back, from where and from what.
 
     The trace is the one recorded, where the file names one, else that of the stated faults.
     """

@@ -29,7 +29,7 @@ def energise(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say what a damaged cable does on its supply: power, currents, where it is warm.
+    """Say what a damaged cable does on its supply.
 
     Nothing is switched on: this is arithmetic, and it says what to mind before anybody does.
     """

@@ -58,7 +58,7 @@ def export(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
-    """Write a scenario for other programs: a SPICE netlist, or a Touchstone file.
+    """Write a SPICE netlist or a Touchstone file.
 
     The netlist holds every reading of the file, or the usual ones, and prints what each would show.
     """

@@ -43,7 +43,7 @@ def floor(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Show on the floor plan where the damage lies, which tiles to lift, and what lies beside.
+    """Show on the plan where the damage lies, which tiles to lift.
 
     The place is what the readings say, or the one given with --at. The file needs a [floor].
     """

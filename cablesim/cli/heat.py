@@ -69,7 +69,7 @@ def heat(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say whether a camera will see a hot spot in the floor, when, and how wide.
+    """Say whether a camera sees a hot spot in the floor, and when.
 
     A damaged place can be warmed with bursts of high voltage. This follows its heat through the
     layers of the floor, and finds the bursts that are seen soonest. Or, with --energised, it says

@@ -20,7 +20,7 @@ def insulation(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say how an insulation test goes on: readings, ratios, charge left.
+    """Say how an insulation test goes on, and what charge is left.
 
     The tests are those of the file, or the usual one where it has none.
     """

@@ -30,7 +30,7 @@ def limits(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say which reading places which damage on this cable, and how well at best.
+    """Say which reading places which damage, and how well at best.
 
     The meters are those of the file, and the usual ones where it has none of a kind.
     """

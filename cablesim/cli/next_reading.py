@@ -31,7 +31,7 @@ def next_reading(
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
-    """Plan the next readings: what tells most for its minutes, the safe one first.
+    """Plan the next readings: most told for the minutes, safe first.
 
     The meters are those of the file, and the usual ones where it has none of a kind.
     """

@@ -32,7 +32,7 @@ def repair(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say which readings to expect after a repair, and judge those taken.
+    """Say what to read after a repair, and judge what was read.
 
     Every stated fault is mended, or, where none is stated, the place where the readings point.
     Readings with when = "after repair" or "after covering" are held against the limits.

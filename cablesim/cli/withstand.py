@@ -20,7 +20,7 @@ def withstand(
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Say where a withstand tester trips, what gives way, and what each burst does.
+    """Say where a withstand tester trips, and what gives way.
 
     The tests are those of the file, or all cores to the braid where it has none.
     """

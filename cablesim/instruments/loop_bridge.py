@@ -35,7 +35,7 @@ class LoopBridge(Meter):
     - ``murray``: the share ``Q / (P + Q)`` of the arm at the faulty core;
     - ``varley``: the box in series with the faulty core, at fixed arms [ohm];
     - ``capacitance``: the share ``Q / (P + Q)`` where the arms balance two capacitances to the
-    return.
+      return.
 
     At balance no current flows between the cores' terminals, so leakage between the cores does not
     count in the first and the third. Source of the balance conditions: Hawkins Electrical Guide No.

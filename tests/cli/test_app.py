@@ -32,6 +32,12 @@ def test_help_goes_to_stdout():
     assert "--version" in done.stdout
 
 
+def test_no_summary_of_a_command_is_cut_short():
+    summaries = run("--help").stdout.partition("Commands:")[2]
+    assert "demo" in summaries
+    assert "..." not in summaries, "keep the first sentence of the docstring short"
+
+
 def test_unknown_option_is_bad_input():
     done = run("--no-such-option")
     assert done.returncode == app_module.BAD_INPUT
