@@ -22,6 +22,7 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError, looked_up
 from cablesim.instruments.readings import Reading, predict
 from cablesim.locate.advice import cautions, placed_m
+from cablesim.locate.batch import bare_of, display_covariance
 from cablesim.locate.budget import Declined
 from cablesim.locate.estimate import Density, Estimate, FaultEstimate
 from cablesim.locate.propagation import coverage_factor, propagate
@@ -144,7 +145,7 @@ def worked(
     prepared = recipe(cable, readings)
     if isinstance(prepared, Declined):
         return prepared
-    bare = np.array([r.shown - _leads_of(r) for r in prepared.readings])
+    bare, _ = _middle(prepared)
     count = len(bare)
     inputs = np.append(bare, np.ones(len(prepared.spread)))
     covariance = np.zeros((len(inputs), len(inputs)))
@@ -154,7 +155,7 @@ def worked(
         found = propagate(
             lambda x: np.nan_to_num(prepared.formula(x[:count], x[count:])), inputs, covariance
         )
-        place, ohm = prepared.formula(bare, inputs[count:])
+        place, ohm = map(float, prepared.formula(bare, inputs[count:]))
     except InputError as error:
         return Declined(f"cannot be formed from these readings: {error}")
     half = coverage_factor(level) * float(found.uncertainty[0])
@@ -185,23 +186,8 @@ def reading_covariance(readings: Sequence[Reading]) -> FloatArray:
         In the products of the meters' units: counts and rounding on the diagonal, a gain for those
         of one meter and range, a lead resistance for those of one meter.
     """
-    size = len(readings)
-    covariance = np.zeros((size, size))
-    for i, one in enumerate(readings):
-        meter, setting = one.probe.meter, one.probe.setting
-        step = float(meter.step_of(one.shown, setting))
-        covariance[i, i] += (meter.accuracy_counts * step) ** 2 / 3 + step**2 / 12
-        for k, other in enumerate(readings):
-            if other.gain_group == one.gain_group:
-                gain = meter.accuracy_percent / 100
-                covariance[i, k] += gain**2 / 3 * one.shown * other.shown
-            if other.probe.meter.name == meter.name:
-                covariance[i, k] += (meter.lead_ohm_tolerance / meter.unit_size) ** 2 / 3
-    return covariance
-
-
-def _leads_of(reading: Reading) -> float:
-    return reading.probe.meter.lead_ohm / reading.probe.meter.unit_size
+    shown = np.array([reading.shown for reading in readings])
+    return display_covariance([reading.probe for reading in readings], shown)
 
 
 def _estimate(
@@ -209,7 +195,9 @@ def _estimate(
 ) -> Estimate:
     interval = (place - half, place + half)
     faults = []
-    known = not np.isnan(prepared.formula(*_middle(prepared))[1]) if prepared.readings else False
+    known = (
+        not np.isnan(float(prepared.formula(*_middle(prepared))[1])) if prepared.readings else False
+    )
     for fault in prepared.damage(place, ohm):
         series = isinstance(fault, Break | Joint)
         faults.append(
@@ -250,17 +238,19 @@ def _estimate(
 
 
 def _middle(prepared: Prepared) -> tuple[FloatArray, FloatArray]:
-    bare = np.array([r.shown - _leads_of(r) for r in prepared.readings])
+    probes = [reading.probe for reading in prepared.readings]
+    bare = bare_of(probes, np.array([reading.shown for reading in prepared.readings]))
     return bare, np.ones(len(prepared.spread))
 
 
-def _said(cable: Cable, prepared: Prepared, place: float, ohm: float) -> tuple[float, float]:
+def _said(cable: Cable, prepared: Prepared, at_m: float, fault_ohm: float) -> tuple[float, float]:
     """What the formula says to ideal readings of the exact circuit."""
-    exact = predict(cable, prepared.damage(place, ohm), [r.probe for r in prepared.readings])
+    exact = predict(cable, prepared.damage(at_m, fault_ohm), [r.probe for r in prepared.readings])
     if not np.isfinite(exact).all():
         return float("nan"), float("nan")
     try:
-        return prepared.formula(np.asarray(exact, float), np.ones(len(prepared.spread)))
+        place, ohm = prepared.formula(np.asarray(exact, float), np.ones(len(prepared.spread)))
+        return float(place), float(ohm)
     except InputError:
         return float("nan"), float("nan")
 

@@ -14,7 +14,7 @@ about the meters:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -28,7 +28,7 @@ from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.locate.prior import Hypothesis, PlacePrior
 
-__all__ = ["Unknowns"]
+__all__ = ["CableChange", "Unknowns", "uncertain_in"]
 
 _BRAID_FACTOR = 2.0
 _INSULATION_FACTOR = 30.0
@@ -39,7 +39,7 @@ _MADE_OUT, _OVERLOOKED = 0.4, 2.0
 _OPEN = 1e30
 
 # Name of what is uncertain, and the fields of the cable that its coordinate changes.
-_CableChange = tuple[str, Callable[[Cable, FloatArray], dict[str, Any]]]
+CableChange = tuple[str, Callable[[Cable, FloatArray], dict[str, Any]]]
 
 
 def _capacitance(
@@ -70,6 +70,43 @@ def _braid_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
 def _insulation_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
     factor = _INSULATION_FACTOR ** (2 * z - 1)
     return {"insulation_gigaohm_m": cable.insulation_gigaohm_m * factor}
+
+
+def uncertain_in(
+    cable: Cable, kinds: Collection[str], *, at_frequency: bool
+) -> tuple[CableChange, ...]:
+    """What is uncertain about a cable, as far as these meters read of it.
+
+    Parameters
+    ----------
+    cable
+        As rated, plain numbers.
+    kinds
+        Kinds of the meters.
+    at_frequency
+        Whether one of them reads at a frequency, so that capacitances count.
+
+    Returns
+    -------
+    tuple
+        For each unknown its name, and what gives the changed fields of the cable for coordinates
+        of the unit cube, an array of any shape.
+    """
+    changes: list[CableChange] = []
+    if np.ptp(cable.tolerance_percent) > 0:
+        changes.append(("core resistance", _core_factor))
+    limits = cable.capacitance_tolerance_percent
+    if at_frequency and np.ptp(limits) > 0:
+        names = ["capacitance_core_braid_pf_per_m"]
+        if len(cable.construction.cores) > 1:
+            names.append("capacitance_core_core_pf_per_m")
+        changes += [(name, _capacitance(name, limits)) for name in names]
+    if "pulse_echo" in kinds and np.ptp(cable.velocity_tolerance_percent) > 0:
+        changes.append(("speed of pulses", _velocity_factor))
+    if "insulation_tester" in kinds and np.isfinite(cable.insulation_gigaohm_m):
+        changes.append(("healthy insulation", _insulation_factor))
+    changes.append(("braid resistance", _braid_factor))
+    return tuple(changes)
 
 
 def _as_evidence(reading: Reading) -> Probe:
@@ -106,27 +143,11 @@ class Unknowns:
     readings: tuple[Reading, ...]
 
     @cached_property
-    def cable_changes(self) -> tuple[_CableChange, ...]:
+    def cable_changes(self) -> tuple[CableChange, ...]:
         """What is uncertain about the cable, given which meters were used."""
-        kinds = {reading.probe.meter.kind for reading in self.readings}
-        at_frequency = any(
-            reading.probe.meter.frequency_hz(reading.probe.setting) > 0 for reading in self.readings
-        )
-        changes: list[_CableChange] = []
-        if np.ptp(self.cable.tolerance_percent) > 0:
-            changes.append(("core resistance", _core_factor))
-        limits = self.cable.capacitance_tolerance_percent
-        if at_frequency and np.ptp(limits) > 0:
-            names = ["capacitance_core_braid_pf_per_m"]
-            if len(self.cable.construction.cores) > 1:
-                names.append("capacitance_core_core_pf_per_m")
-            changes += [(name, _capacitance(name, limits)) for name in names]
-        if "pulse_echo" in kinds and np.ptp(self.cable.velocity_tolerance_percent) > 0:
-            changes.append(("speed of pulses", _velocity_factor))
-        if "insulation_tester" in kinds and np.isfinite(self.cable.insulation_gigaohm_m):
-            changes.append(("healthy insulation", _insulation_factor))
-        changes.append(("braid resistance", _braid_factor))
-        return tuple(changes)
+        probes = [reading.probe for reading in self.readings]
+        at_frequency = any(p.meter.frequency_hz(p.setting) > 0 for p in probes)
+        return uncertain_in(self.cable, {p.meter.kind for p in probes}, at_frequency=at_frequency)
 
     @cached_property
     def lead_meters(self) -> tuple[str, ...]:

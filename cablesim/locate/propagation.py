@@ -18,6 +18,7 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 
 __all__ = [
+    "STEP",
     "Propagated",
     "correlation_of",
     "coverage_factor",
@@ -28,7 +29,7 @@ __all__ = [
 ]
 
 # Step of the central differences, in standard uncertainties.
-_STEP = 1e-3
+STEP = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ def propagate(
             f"a symmetric matrix of {len(best)} by {len(best)}, one row for each input",
         )
     values = np.atleast_1d(np.asarray(function(best), float))
-    steps = _STEP * np.sqrt(np.diag(matrix))
+    steps = STEP * np.sqrt(np.diag(matrix))
     steps = np.where(steps > 0, steps, 1e-6 * np.maximum(np.abs(best), 1e-12))
     columns = []
     for k, step in enumerate(steps):

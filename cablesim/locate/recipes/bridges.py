@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import FloatArray, Real
 from cablesim.instruments.readings import Reading
 from cablesim.locate import closed_forms as forms
 from cablesim.locate.budget import Declined
@@ -75,17 +75,15 @@ def loop_of(cable: Cable, readings: Sequence[Reading]) -> tuple[Reading | None, 
     return (read if read is not None and has_value(read) else None), rated
 
 
-def placed(cable: Cable, balance: Balance, x_m: float) -> float:
+def placed(cable: Cable, balance: Balance, x_m: Real) -> Real:
     return float(cable.heated_length_m) - x_m if balance.from_far else x_m
 
 
-def murray_place(cable: Cable, balance: Balance, share: float) -> float:
+def murray_place(cable: Cable, balance: Balance, share: Real) -> Real:
     """Equal cores around a loop: both of a twin cable, or the one of a single-conductor cable."""
     per_m = float(cable.core_ohm_per_m[0])
     half = float(cable.heated_length_m) / (1 if len(cable.construction.cores) == 2 else 2)
-    return placed(
-        cable, balance, float(forms.murray(share, half, cold_lead_m=cold_ohm(cable) / per_m))
-    )
+    return placed(cable, balance, forms.murray(share, half, cold_lead_m=cold_ohm(cable) / per_m))
 
 
 def murray(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
@@ -96,7 +94,7 @@ def murray(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     if len(set(map(float, cable.core_ohm_per_m))) > 1:
         return Declined("needs equal cores: take murray_unequal")
 
-    def formula(share: FloatArray, _: FloatArray) -> tuple[float, float]:
+    def formula(share: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         return murray_place(cable, balance, share[0]), float("nan")
 
     ohm = leak_ohm(readings)
@@ -112,10 +110,10 @@ def murray_unequal(cable: Cable, readings: Sequence[Reading]) -> Prepared | Decl
     number = cable.construction.cores.index(balance.core)
     per_m, lead = float(cable.core_ohm_per_m[number]), cold_ohm(cable)
 
-    def formula(x: FloatArray, factor: FloatArray) -> tuple[float, float]:
+    def formula(x: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
         loop = x[1] if read is not None else rated_ohm * factor[0]
         place = forms.murray_unequal(x[0], loop, per_m * factor[0], cold_lead_ohm=lead)
-        return placed(cable, balance, float(place)), float("nan")
+        return placed(cable, balance, place), float("nan")
 
     taken = (balance.reading,) if read is None else (balance.reading, read)
     spread = (relative(cable.tolerance_percent),)
@@ -134,10 +132,10 @@ def varley(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     number = cable.construction.cores.index(balance.core)
     per_m, lead = float(cable.core_ohm_per_m[number]), cold_ohm(cable)
 
-    def formula(x: FloatArray, factor: FloatArray) -> tuple[float, float]:
+    def formula(x: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
         loop = x[1] if read is not None else rated_ohm * factor[0]
         place = forms.varley(x[0], loop, per_m * factor[0], arms_ohm=arms, cold_lead_ohm=lead)
-        return placed(cable, balance, float(place)), float("nan")
+        return placed(cable, balance, place), float("nan")
 
     taken = (balance.reading,) if read is None else (balance.reading, read)
     spread = (relative(cable.tolerance_percent),)
@@ -161,11 +159,11 @@ def insulation_balance(cable: Cable, readings: Sequence[Reading]) -> Prepared | 
         return Declined("needs the insulation of the healthy cable")
     natural = length if len(cable.construction.cores) == 2 else length / 2
 
-    def formula(x: FloatArray, factor: FloatArray) -> tuple[float, float]:
+    def formula(x: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
         seen = murray_place(cable, balance, x[0])
-        healthy = before * float(np.exp(factor[0] - 1))
-        place = forms.corrected_for_leakage(seen, natural, healthy, max(x[1], 1e-9) * 1e6)
-        return float(place), x[1] * 1e6
+        healthy = before * np.exp(factor[0] - 1)
+        place = forms.corrected_for_leakage(seen, natural, healthy, np.maximum(x[1], 1e-9) * 1e6)
+        return place, x[1] * 1e6
 
     taken = (balance.reading, *after)
     return Prepared(taken, formula, plain.damage, (_SPREAD_OF_INSULATION,))

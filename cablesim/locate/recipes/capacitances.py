@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Short
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import FloatArray, Real
 from cablesim.instruments.readings import Reading
 from cablesim.locate import closed_forms as forms
 from cablesim.locate.budget import Declined
@@ -54,9 +54,9 @@ def three_capacitances(cable: Cable, readings: Sequence[Reading]) -> Prepared | 
     core, broken, other = _lower(*found[:2])
     length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
 
-    def formula(c: FloatArray, _: FloatArray) -> tuple[float, float]:
+    def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         place = forms.break_from_three_capacitances(c[0], c[1], c[2], length, cold_lead_m=lead)
-        return float(place), float("nan")
+        return place, float("nan")
 
     return Prepared((broken, other, found[2]), formula, cut(core))
 
@@ -71,9 +71,9 @@ def two_capacitances(cable: Cable, readings: Sequence[Reading]) -> Prepared | De
     core, broken, other = _lower(*found)
     length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
 
-    def formula(c: FloatArray, _: FloatArray) -> tuple[float, float]:
+    def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         place = forms.break_from_two_capacitances(c[0], c[1], length, cold_lead_m=lead)
-        return float(place), float("nan")
+        return place, float("nan")
 
     return Prepared((broken, other), formula, cut(core))
 
@@ -88,8 +88,8 @@ def both_ends(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
         return found
     length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
 
-    def formula(c: FloatArray, _: FloatArray) -> tuple[float, float]:
-        return float(forms.break_from_both_ends(c[0], c[1], length, cold_lead_m=lead)), float("nan")
+    def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
+        return forms.break_from_both_ends(c[0], c[1], length, cold_lead_m=lead), float("nan")
 
     return Prepared(found, formula, cut("core1"))
 
@@ -102,10 +102,10 @@ def good_core(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     balance = balance_of(readings, "capacitance")
     if isinstance(balance, Balance):
 
-        def by_bridge(x: FloatArray, _: FloatArray) -> tuple[float, float]:
+        def by_bridge(x: FloatArray, _: FloatArray) -> tuple[Real, Real]:
             # The share is that of the arm at the sound core, so of the good core's capacitance.
             place = forms.break_against_good_core(1 - x[0], x[0], length, cold_lead_m=lead)
-            return float(place), float("nan")
+            return place, float("nan")
 
         return Prepared((balance.reading,), by_bridge, cut(balance.core))
     found = wanted(readings, "capacitance_meter", ("core1", "braid"), ("core2", "braid"))
@@ -113,9 +113,9 @@ def good_core(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
         return found
     core, broken, good = _lower(*found)
 
-    def formula(c: FloatArray, _: FloatArray) -> tuple[float, float]:
+    def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         place = forms.break_against_good_core(c[0], c[1], length, cold_lead_m=lead)
-        return float(place), float("nan")
+        return place, float("nan")
 
     return Prepared((broken, good), formula, cut(core))
 
@@ -129,8 +129,8 @@ def capacitance_per_metre(cable: Cable, readings: Sequence[Reading]) -> Prepared
     per_m = len(cores) * float(cable.capacitance_core_braid_pf_per_m) * 1e-3
     lead = float(cable.cold_lead_m)
 
-    def formula(c: FloatArray, factor: FloatArray) -> tuple[float, float]:
-        return float(c[0] / (per_m * factor[0]) - lead), float("nan")
+    def formula(c: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
+        return c[0] / (per_m * factor[0]) - lead, float("nan")
 
     spread = (relative(cable.capacitance_tolerance_percent),)
     return Prepared(found, formula, cut(*cable.conductors), spread)
@@ -148,8 +148,8 @@ def echo_time(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     lead = float(cable.cold_lead_m)
     a, b = (next(iter(group)).conductor for group in leads)
 
-    def formula(x: FloatArray, factor: FloatArray) -> tuple[float, float]:
-        return metre_per_ns * float(factor[0]) * x[0] / 2 - lead, float("nan")
+    def formula(x: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
+        return metre_per_ns * factor[0] * x[0] / 2 - lead, float("nan")
 
     def damage(at_m: float, ohm: float) -> tuple[Fault, ...]:
         core = a if a != "braid" else b

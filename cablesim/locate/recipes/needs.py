@@ -9,7 +9,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Short
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import FloatArray, Real
 from cablesim.instruments.readings import Reading
 from cablesim.locate.budget import Declined
 
@@ -33,7 +33,7 @@ _LEAK_FROM_OHM = 1e4
 # A short of which no reading tells the resistance; it matters to the check of the formula alone.
 SOME_OHM = 100.0
 
-Formula = Callable[[FloatArray, FloatArray], tuple[float, float]]
+Formula = Callable[[FloatArray, FloatArray], tuple[Real, Real]]
 Damage = Callable[[float, float], tuple[Fault, ...]]
 
 
@@ -46,8 +46,11 @@ class Prepared:
     readings
         What it takes, in the order of the formula's first argument.
     formula
-        From displays less leads, and factors, to place [m] and resistance [ohm]; the resistance is
-        NaN where the method does not tell it.
+        From displays less leads, shape (readings, ...), and factors, shape (factors, ...), to place
+        [m] and resistance [ohm], each shape (...) or a number; the resistance is NaN where the
+        method does not tell it. It may depend on which readings have a value and which of them is
+        the larger, on nothing else of them: one formula then serves a batch of displays that are
+        alike in this.
     damage
         What is broken, at a place with a resistance.
     spread

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault, Short
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import FloatArray, Real
 from cablesim.instruments.readings import Reading
 from cablesim.locate import closed_forms as forms
 from cablesim.locate.budget import Declined
@@ -37,9 +37,9 @@ def three_readings(cable: Cable, readings: Sequence[Reading]) -> Prepared | Decl
         faulty, other = ("core2", second), ("core1", first)
     length, lead = float(cable.heated_length_m), cold_ohm(cable)
 
-    def formula(ohm: FloatArray, _: FloatArray) -> tuple[float, float]:
+    def formula(ohm: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         place, resistance = forms.three_readings(ohm[0], ohm[1], ohm[2], length, cold_lead_ohm=lead)
-        return float(place), float(resistance)
+        return place, resistance
 
     return Prepared((loop, faulty[1], other[1]), formula, to_braid(faulty[0]))
 
@@ -60,10 +60,10 @@ def two_ends(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
             return found
         braid = float(cable.braid_ohm_per_m) * length if near_end == "braid@far" else 0.0
 
-        def around(ohm: FloatArray, _: FloatArray) -> tuple[float, float]:
+        def around(ohm: FloatArray, _: FloatArray) -> tuple[Real, Real]:
             path = ohm[0] - 2 * lead + braid
             found = forms.two_ends(ohm[1], ohm[2], path, length, cold_lead_ohm=lead)
-            return float(found.position_m), float(found.resistance_ohm)
+            return found.position_m, found.resistance_ohm
 
         return Prepared(found, around, to_braid("core1"))
     if (no := two_cores(cable, "open")) is not None:
@@ -73,10 +73,10 @@ def two_ends(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
         return found
     path_ohm = float(sum(cable.core_ohm_per_m)) * length
 
-    def between(ohm: FloatArray, factor: FloatArray) -> tuple[float, float]:
+    def between(ohm: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
         # The far end of such a cable has no cold lead.
         found = forms.two_ends(ohm[0] - 2 * lead, ohm[1], path_ohm * factor[0], length)
-        return float(found.position_m), float(found.resistance_ohm)
+        return found.position_m, found.resistance_ohm
 
     return Prepared(found, between, _between_cores, (relative(cable.tolerance_percent),))
 
@@ -98,10 +98,10 @@ def blavier(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     length, lead = float(cable.heated_length_m), 2 * cold_ohm(cable)
     path_ohm = float(sum(cable.core_ohm_per_m)) * length
 
-    def formula(ohm: FloatArray, factor: FloatArray) -> tuple[float, float]:
+    def formula(ohm: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
         path = path_ohm * factor[0] + lead
         place, resistance = forms.blavier(ohm[0], ohm[1], path, length, cold_lead_ohm=lead)
-        return float(place), float(resistance)
+        return place, resistance
 
     spread = (relative(cable.tolerance_percent),)
     return Prepared((*found, closed), formula, _between_cores, spread)
