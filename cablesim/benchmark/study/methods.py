@@ -9,6 +9,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from cablesim.benchmark.estimator import estimator_named, estimator_names
 from cablesim.benchmark.grades import graded
 from cablesim.benchmark.study.damages import DAMAGES, Damage
 from cablesim.cable.cable import Cable
@@ -18,18 +19,36 @@ from cablesim.instruments.meters import Setting
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.instruments.standard import standard_probes, usual_meter, usual_setting
 from cablesim.line.terminals import Hookup
-from cablesim.locate.batch import Answers, answers
+from cablesim.locate.batch import answers
 from cablesim.locate.budget import Declined
 from cablesim.locate.effort import USUAL_EFFORT
 from cablesim.locate.recipes import RECIPES
 
-__all__ = ["METHODS", "POSTERIOR", "Method", "method_named", "methods_for"]
+__all__ = ["METHODS", "Method", "Said", "method_named", "methods_for"]
 
-POSTERIOR: Final = "posterior"
 # Arms of a Varley bridge; common practice, no source.
 _ARMS = (10.0, 10.0)
 
 _Wanted = tuple[str, tuple[str, ...], Setting, tuple[tuple[str, ...], ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Answers held against the truth; arrays of shape (...).
+
+    Parameters
+    ----------
+    place_m
+        Places [m from the cold joint]; NaN where declined.
+    half_width_m
+        Half of the length of the interval, or of several together [m]; NaN where declined.
+    held
+        Whether the interval holds the truth; false where declined.
+    """
+
+    place_m: FloatArray
+    half_width_m: FloatArray
+    held: NDArray[np.bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +58,7 @@ class Method:
     Parameters
     ----------
     name
-        One of `METHODS`.
+        A classical one, or a registered estimator.
     damages
         Names of the damage that it is meant for, the main one first.
     wanted
@@ -58,7 +77,7 @@ class Method:
         InputError
             If the cable lacks what the leads should touch, or the class is unknown.
         """
-        if self.name == POSTERIOR:
+        if not self.classical:
             found = standard_probes(cable)
         else:
             made = []
@@ -75,7 +94,7 @@ class Method:
             return f"is not meant for: {damage.words} (it is for {', '.join(self.damages)})"
         if not damage.fits(cable):
             return "needs two cores"
-        if self.name == POSTERIOR:
+        if not self.classical:
             return ""
         try:
             probes = self.probes(cable, damage)
@@ -87,27 +106,56 @@ class Method:
         found = RECIPES[self.name](cable, [Reading(probe, 0.4) for probe in probes])
         return found.reason if isinstance(found, Declined) else ""
 
-    def answers(
-        self, cable: Cable, probes: Sequence[Probe], shown: FloatArray, *, level: float
-    ) -> Answers:
-        """Answer each set of displays, shape (..., readings).
+    def said(
+        self,
+        cable: Cable,
+        probes: Sequence[Probe],
+        shown: FloatArray,
+        truth_m: FloatArray,
+        *,
+        level: float,
+    ) -> Said:
+        """What it says to each set of displays, held against the truth.
 
         An answer whose whole interval lies off the cable counts as declined: it says that the
-        method does not fit what is broken.
+        method does not fit what is broken. So does one of an estimator that calls the damage not
+        locatable.
+
+        Parameters
+        ----------
+        cable
+            As rated.
+        probes, shown
+            What was read, and the displays, shape (..., readings).
+        truth_m : ndarray
+            True places, to be broadcast to shape (...) [m].
+        level
+            Probability that the intervals are meant to hold.
+
+        Raises
+        ------
+        InputError
+            If an estimator states intervals of another level.
         """
-        if self.name == POSTERIOR:
-            return _located(cable, probes, shown, level)
+        if not self.classical:
+            return _one_by_one(self.name, cable, probes, shown, truth_m, level)
         found = answers(self.name, cable, probes, shown, level=level)
         low, high = found.place_m - found.half_width_m, found.place_m + found.half_width_m
         found = found.without((high < float(cable.first_m)) | (low > float(cable.last_m)))
         if self.name == "echo_time":
             found = found.without(_from_the_end(cable, probes[0], shown[..., 0]))
-        return found
+        held = np.abs(found.place_m - truth_m) <= found.half_width_m
+        return Said(found.place_m, found.half_width_m, held)
+
+    @property
+    def classical(self) -> bool:
+        """Whether it is a closed form, answered for a whole batch at once."""
+        return self.name in RECIPES
 
     @property
     def formulation(self) -> str:
         """What makes the readings: the ladder where the answer inverts the exact circuit."""
-        return "ladder" if self.name == POSTERIOR else "exact"
+        return "exact" if self.classical else "ladder"
 
     def minutes(self, probes: Sequence[Probe]) -> float:
         """Minutes of work that its readings cost."""
@@ -119,20 +167,20 @@ class Method:
 
 
 def method_named(name: str) -> Method:
-    """Look a method up.
+    """Look a method up: a classical one, or any registered estimator on the usual readings.
 
     Raises
     ------
     InputError
         If there is none of this name; the message gives the nearest.
     """
-    return looked_up("method", name, dict(METHODS))
+    looked_up("method", name, dict.fromkeys(estimator_names()))
+    return METHODS.get(name) or Method(name, tuple(DAMAGES), _always())
 
 
 def methods_for(cable: Cable, damage: Damage) -> tuple[Method, ...]:
     """Every classical method that serves this damage on this cable."""
-    classical = (method for method in METHODS.values() if method.name != POSTERIOR)
-    return tuple(method for method in classical if not method.unfit(cable, damage))
+    return tuple(method for method in METHODS.values() if not method.unfit(cable, damage))
 
 
 def _loops(cable: Cable) -> bool:
@@ -149,19 +197,30 @@ def _from_the_end(cable: Cable, probe: Probe, shown: FloatArray) -> NDArray[np.b
     return np.asarray(shown + apart_ns >= healthy_ns / fastest)
 
 
-def _located(cable: Cable, probes: Sequence[Probe], shown: FloatArray, level: float) -> Answers:
-    """What `cablesim.locate.locate` answers, one case after the other."""
-    from cablesim.locate import locate
-
-    rows = shown.reshape(-1, shown.shape[-1])
-    place, half = np.full(len(rows), np.nan), np.full(len(rows), np.nan)
-    for number, row in enumerate(rows):
-        readings = [Reading(p, float(value)) for p, value in zip(probes, row, strict=True)]
-        found = locate(cable, readings, level=level)
-        if found.locatable and found.faults:
-            low, high = found.faults[0].interval_m
-            place[number], half[number] = (low + high) / 2, (high - low) / 2
-    return Answers(place.reshape(shown.shape[:-1]), half.reshape(shown.shape[:-1]))
+def _one_by_one(
+    name: str,
+    cable: Cable,
+    probes: Sequence[Probe],
+    shown: FloatArray,
+    truth_m: FloatArray,
+    level: float,
+) -> Said:
+    """What a registered estimator answers, one case after the other."""
+    estimator = estimator_named(name)
+    shape = shown.shape[:-1]
+    truth = np.broadcast_to(truth_m, shape)
+    place, half = np.full(shape, np.nan), np.full(shape, np.nan)
+    held = np.zeros(shape, bool)
+    for where in np.ndindex(shape):
+        readings = [Reading(p, float(value)) for p, value in zip(probes, shown[where], strict=True)]
+        found = estimator.answer(cable, readings)
+        if found.position_m is None or not found.locatable:
+            continue
+        if abs(found.level - level) > 1e-9:
+            raise InputError("level", level, f"{found.level:g}, which {name} states")
+        place[where], half[where] = found.position_m, found.open_m / 2
+        held[where] = found.holds(float(truth[where]))
+    return Said(place, half, held)
 
 
 def _row(kind: str, *across: str, links: tuple[tuple[str, ...], ...] = (),
@@ -244,7 +303,6 @@ _ALL = (
         _row(_C, "core1", "braid"), _row(_C, "core2", "braid"))),
     Method("capacitance_per_metre", ("cut",), _all_cores),
     Method("echo_time", tuple(DAMAGES), _echo),
-    Method(POSTERIOR, tuple(DAMAGES), _always()),
 )  # fmt: skip
 
 METHODS: Final[Mapping[str, Method]] = {method.name: method for method in _ALL}

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cablesim.benchmark.grades import GRADES
 from cablesim.benchmark.study.damages import DAMAGES, Damage
@@ -278,8 +279,9 @@ def reach_map(
                 conditions=given,
                 formulation=made_by,
             )
-            said = how.answers(cable, probes, shown, level=level)
-            told = _summary(said.place_m - axes.place_m[:, None], said.half_width_m)
+            truth_m = axes.place_m[:, None]
+            said = how.said(cable, probes, shown, truth_m, level=level)
+            told = _summary(said.place_m - truth_m, said.half_width_m, said.held)
             for name, values in told.items():
                 found[name][:, rows, column] = values.T
     return ReachMap(
@@ -307,7 +309,9 @@ def _blocks(axes: Axes) -> Iterator[slice]:
         yield slice(start, min(start + rows, len(axes.resistance_ohm)))
 
 
-def _summary(error_m: FloatArray, half_m: FloatArray) -> dict[str, FloatArray]:
+def _summary(
+    error_m: FloatArray, half_m: FloatArray, is_held: NDArray[np.bool]
+) -> dict[str, FloatArray]:
     """Measures from errors and half-widths, taken over the last axis, the draws."""
     answered = np.isfinite(error_m)
     count = answered.sum(axis=-1)
@@ -317,7 +321,7 @@ def _summary(error_m: FloatArray, half_m: FloatArray) -> dict[str, FloatArray]:
     bias = np.where(answered, error_m, 0.0).sum(axis=-1) / some
     apart = np.where(answered, error_m - bias[..., None], 0.0)
     spread = np.sqrt(np.square(apart).sum(axis=-1) / np.maximum(count - 1, 1))
-    held = (answered & (np.abs(error_m) <= half_m)).sum(axis=-1) / some
+    held = is_held.sum(axis=-1) / some
     told = {
         "median_error_m": _quantile(size, count, 0.5),
         "p95_error_m": _quantile(size, count, 0.95),
