@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
@@ -80,7 +79,7 @@ class TerminalNetwork:
             Conductance [S] for every two leads ``(i, j)``, i < j; zero where nothing joins them.
             Taps count on after the leads.
         """
-        graph: Graph = nx.Graph()
+        graph: Graph = {}
         for (u, v), siemens in self.siemens.items():
             connect(graph, u, v, siemens)
         stands_for: dict[Terminal, Hashable] = {t: node_of(t, self.where) for t in hookup.terminals}
@@ -150,7 +149,10 @@ def terminal_network(
     kept = sorted({node_of(found, cable) for found in terminals})
     pairs = list(combinations(kept, 2))
     found = {pair: np.zeros(size, complex if np.any(frequency_hz) else float) for pair in pairs}
-    for circuit, rows in circuits(cable, faults, frequency_hz, seconds, mesh_of=mesh_of):
+    inside = any(found.end not in ("near", "far") for found in kept)
+    for circuit, rows in circuits(
+        cable, faults, frequency_hz, seconds, mesh_of=mesh_of, shared=not inside
+    ):
         graph = circuit.graph
         node = {found: circuit.taps.get(found, found) for found in kept}
         keep_only(graph, node.values())

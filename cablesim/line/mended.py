@@ -10,7 +10,6 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-import networkx as nx
 import numpy as np
 
 from cablesim.cable.cable import Cable
@@ -75,7 +74,7 @@ def mended_network(
     if not sections:
         raise InputError("sections", list(sections), "at least one")
     names = cable.conductors
-    graph: Graph = nx.Graph()
+    graph: Graph = {}
     near: list[Hashable] = [node_of(Terminal(name), cable) for name in names]
     for k, section in enumerate(sections):
         if section.joint_ohm > 0.0:

@@ -22,11 +22,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import comb, factorial
 
-import networkx as nx
 import numpy as np
 from numpy.typing import NDArray
 
-from cablesim.line.reduction import Admittance, conductance, connect, keep_only
+from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only
 
 __all__ = ["Mesh", "uniform_piece"]
 
@@ -207,7 +206,7 @@ def _times(
 
 def _doubled(mesh: Mesh, count: int) -> Mesh:
     """Two equal pieces end to end: the three sets of nodes are near (0), middle (1) and far (2)."""
-    graph: nx.Graph[tuple[int, int]] = nx.Graph()
+    graph: Graph = {}
     ends = [[(i, place) for i in range(count)] for place in (0, 1, 2)]
     for near, far in (ends[:2], ends[1:]):
         for u, v, siemens in mesh.edges(near, far):

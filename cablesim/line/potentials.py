@@ -15,7 +15,6 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
-import networkx as nx
 import numpy as np
 
 from cablesim.line.reduction import Admittance, Graph, Step, connect, eliminated
@@ -99,7 +98,7 @@ def node_potentials(
     edges = list(edges)
     if not isinstance(fixed, Potentials):
         fixed = Potentials(fixed, dict.fromkeys(fixed, 0.0))
-    graph: Graph = nx.Graph()
+    graph: Graph = {}
     for u, v, siemens in edges:
         connect(graph, u, v, siemens)
     steps = list(eliminated(graph, fixed.coarse))

@@ -8,7 +8,7 @@ name, ``"b.core1@far"``, and what is joined counts as one place.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, field, replace
 
 import networkx as nx
 import numpy as np
@@ -254,7 +254,12 @@ def part_of(where: Cable | Installation, name: str) -> Cable:
 
 def batch_shape(where: Cable | Installation, faults: tuple[Fault, ...]) -> tuple[int, ...]:
     """Shape to which all numbers of cables and faults broadcast, ``()`` for one scenario."""
-    items = [item for part in parts_of(where, faults) for item in (part.cable, *part.faults)]
-    values = [v for item in items for v in (getattr(item, f.name) for f in fields(item))]
-    numbers = [n for v in values for n in (v if isinstance(v, tuple) else (v,))]
-    return np.broadcast_shapes(*(np.shape(n) for n in numbers if isinstance(n, float | np.ndarray)))
+    shapes = set()
+    for part in parts_of(where, faults):
+        for item in (part.cable, *part.faults):
+            for name in item.__slots__:
+                value = getattr(item, name)
+                for number in value if isinstance(value, tuple) else (value,):
+                    if isinstance(number, np.ndarray):
+                        shapes.add(number.shape)
+    return np.broadcast_shapes(*shapes)

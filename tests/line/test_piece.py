@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from itertools import combinations
 
-import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import given
@@ -13,7 +12,7 @@ from line.electrics import ROUNDING
 from line.strategies import decades
 
 from cablesim.line.piece import Mesh, uniform_piece
-from cablesim.line.reduction import conductance, connect, keep_only
+from cablesim.line.reduction import Graph, conductance, connect, keep_only
 
 
 @st.composite
@@ -29,7 +28,7 @@ def lines(draw, *, at_frequency: bool = False):
 
 def in_a_row(first: Mesh, second: Mesh, count: int) -> Mesh:
     """Two meshes end to end."""
-    graph: nx.Graph = nx.Graph()
+    graph: Graph = {}
     for start, mesh in enumerate((first, second)):
         for (i, j), siemens in mesh.through.items():
             connect(graph, (i, start), (j, start + 1), siemens)

@@ -30,7 +30,8 @@ from line.strategies import (
 from cablesim.cable.cable import Cable, mirrored_fault
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.line.circuit import terminal_network
-from cablesim.line.layout import CHUNK
+from cablesim.line.layout import CHUNK, circuits
+from cablesim.line.reduction import conductance, keep_only
 from cablesim.line.terminals import Hookup, Terminal
 
 FREQUENCIES_HZ = st.sampled_from([0.0, 1000.0])
@@ -301,6 +302,36 @@ def test_a_batch_longer_than_a_chunk_keeps_its_order():
     for k in (0, 1, CHUNK - 1, CHUNK, count - 1):
         one = [replace(f, at_m=float(f.at_m[k])) for f in faults]
         assert same(batch[k], ohm(cable, one, hookup))
+
+
+@given(cables("twin"), st.sampled_from([0.0, 1e3, 1e6]))
+def test_orders_that_share_a_graph_read_as_each_by_its_own(cable, frequency_hz):
+    """Faults of every kind in all orders, across cold joint and end, some on one another."""
+    rng = np.random.default_rng(3)
+    at_m = rng.choice(np.linspace(cable.first_m, cable.last_m, 9), (6, 40))
+    at_m[4:] = np.sort(at_m[4:], axis=0)
+    faults = (
+        Short(("core1", "braid"), at_m[0], 10 ** rng.uniform(0, 6, 40)),
+        Break(("core1", "braid"), at_m[1], rng.choice([0.0, 3.0, np.inf], 40)),
+        Joint("core1", at_m[2], 20.0),
+        Flashover(("core2", "core1"), at_m[3], 900.0, 10.0, 1e5),
+        Degraded(("core2", "braid"), at_m[4], at_m[5], 1e4),
+    )
+    shared, apart = (
+        list(circuits(cable, faults, frequency_hz, shared=shared)) for shared in (True, False)
+    )
+    assert len(shared) == 1
+    assert len(apart) > 20
+    kept = [Terminal("core1"), Terminal("core2"), Terminal("braid")]
+    found = {pair: np.empty(40, complex) for pair in combinations(kept, 2)}
+    wanted = {pair: np.empty(40, complex) for pair in found}
+    for values, many in ((found, shared), (wanted, apart)):
+        for circuit, rows in many:
+            keep_only(circuit.graph, kept)
+            for u, v in values:
+                values[u, v][rows.index] = conductance(circuit.graph, u, v)
+    for pair in found:
+        assert same(resistance(found[pair]), resistance(wanted[pair]))
 
 
 def test_an_empty_batch_stays_empty():

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from line.strategies import decades
 
-from cablesim.line.reduction import conductance, connect, keep_only, merge
+from cablesim.line.reduction import Graph, conductance, connect, keep_only, merge
 
 
 def graph_of(edges):
-    graph: nx.Graph = nx.Graph()
+    graph: Graph = {}
     for u, v, siemens in edges:
         connect(graph, u, v, siemens)
     return graph

@@ -6,7 +6,6 @@ from fractions import Fraction
 from itertools import combinations
 
 import mpmath as mp
-import networkx as nx
 import numpy as np
 from outside import precise
 from outside.cases import extreme_cases, random_case
@@ -14,7 +13,7 @@ from outside.check import Outcome, Worst, check
 
 from cablesim.line.circuit import terminal_network
 from cablesim.line.piece import uniform_piece
-from cablesim.line.reduction import conductance, connect, keep_only
+from cablesim.line.reduction import Graph, conductance, connect, keep_only
 
 _MPMATH = "mpmath, 50 digits: matrix exponential of the line equations, dense nodal matrix"
 _OWN = "no publication: the line equations themselves"
@@ -213,7 +212,7 @@ def graphs() -> Outcome:
             for pair in combinations(range(size), 2)
             if pair[1] == pair[0] + 1 or rng.random() < 0.4
         }
-        graph: nx.Graph[int] = nx.Graph()
+        graph: Graph = {}
         for (u, v), siemens in edges.items():
             connect(graph, u, v, siemens)
         keep_only(graph, range(keep))

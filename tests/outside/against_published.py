@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import combinations
 
-import networkx as nx
 import numpy as np
 from outside.check import Check, Outcome, Worst, check
 from scipy.optimize import brentq
@@ -20,7 +19,7 @@ from cablesim.instruments.meters import LoopBridge, Setting
 from cablesim.instruments.readings import Probe, predict
 from cablesim.line.circuit import terminal_network
 from cablesim.line.piece import uniform_piece
-from cablesim.line.reduction import conductance, connect, keep_only, merge
+from cablesim.line.reduction import Graph, conductance, connect, keep_only, merge
 from cablesim.line.terminals import Hookup
 
 _MEHTA = "V. K. Mehta, R. Mehta, Principles of Power System, 4th ed., S. Chand 2005"
@@ -75,7 +74,7 @@ def coth_line() -> Outcome:
         if not 1e-7 < nepers < 300:
             continue
         mesh = uniform_piece([r, s], {(0, 1): g}, length_m)
-        graph: nx.Graph[tuple[int, int]] = nx.Graph()
+        graph: Graph = {}
         for (i, j), siemens in mesh.through.items():
             connect(graph, (i, 0), (j, 1), siemens)
             connect(graph, (j, 0), (i, 1), siemens if i != j else 0.0)
@@ -294,7 +293,7 @@ def _three_cores(bunched: float, one_to_rest: float, groups: list[list[str]]) ->
     """
     to_sheath = bunched / 3
     between = (one_to_rest - to_sheath) / 2
-    graph: nx.Graph[str] = nx.Graph()
+    graph: Graph = {}
     cores = ["a", "b", "c"]
     for u, v in combinations(cores, 2):
         connect(graph, u, v, between)
