@@ -1,5 +1,6 @@
 """``cablesim check``: whether a scenario file can be used, and what it says."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -14,7 +15,8 @@ def check(
     scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
 ) -> None:
     """Check a scenario file, and say what it says."""
-    from cablesim.report.tables import scenario_table
+    from cablesim.report.tables import lengths_table, scenario_table
+    from cablesim.scenario.lengths import written_lengths
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
@@ -22,3 +24,5 @@ def check(
     # A path is never folded: it may be copied from here.
     emit(f"{scenario} can be used.\n\n")
     show(scenario_table(found))
+    if written := written_lengths(Path(scenario).read_text(encoding="utf-8-sig")):
+        show("", lengths_table(written))

@@ -7,6 +7,7 @@ import typer
 
 from cablesim.cli.alone import only_one_cable
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.lengths import metres
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
@@ -25,11 +26,19 @@ def floor(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     at: Annotated[
         float | None,
-        typer.Option(metavar="POSITION", help="Show this place instead, in m from the cold joint."),
+        typer.Option(
+            metavar="POSITION",
+            parser=metres,
+            help="Show this place instead, in m from the cold joint.",
+        ),
     ] = None,
     within: Annotated[
         float | None,
-        typer.Option(metavar="M", help="How far off that place may be, either way; default 0.25."),
+        typer.Option(
+            metavar="M",
+            parser=metres,
+            help="How far off that place may be, either way; default 0.25.",
+        ),
     ] = None,
     survey: Annotated[
         Path | None,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.lengths import millimetres
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
@@ -40,12 +41,19 @@ def heat(
         ),
     ] = None,
     depth_mm: Annotated[
-        float | None, typer.Option(help="Depth of the cable's axis below the surface, in mm.")
+        float | None,
+        typer.Option(
+            metavar="MM",
+            parser=millimetres,
+            help="Depth of the cable's axis below the surface, in mm.",
+        ),
     ] = None,
     uncovered: Annotated[
         bool, typer.Option("--uncovered", help="The covering is off, the cable lies open.")
     ] = False,
-    spot_mm: Annotated[float, typer.Option(help="Length of the hot spot, in mm.")] = 5.0,
+    spot_mm: Annotated[
+        float, typer.Option(metavar="MM", parser=millimetres, help="Length of the hot spot, in mm.")
+    ] = 5.0,
     spot_limit_kelvin: Annotated[
         float | None, typer.Option(help="How hot the spot itself may become, searching, in K.")
     ] = None,

@@ -8,6 +8,7 @@ import typer
 from cablesim.cli.alone import only_one_cable
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.lengths import metres
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
@@ -20,6 +21,7 @@ def limits(
         float | None,
         typer.Option(
             metavar="M",
+            parser=metres,
             help="Place of the damage in m from the cold joint; that of the file's fault, or the "
             "middle, unless given.",
         ),

@@ -8,6 +8,7 @@ import typer
 from cablesim.cli.alone import only_one_cable
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.lengths import metres
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
@@ -20,10 +21,12 @@ def repair(
         float, typer.Option(help="Resistance of each joint in each conductor [ohm].")
     ] = 0.01,
     removed_m: Annotated[
-        float, typer.Option(help="Length of cable cut out at each place [m].")
+        float,
+        typer.Option(metavar="M", parser=metres, help="Length of cable cut out at each place."),
     ] = 0.0,
     inserted_m: Annotated[
-        float, typer.Option(help="Length of cold cable put in at each place [m].")
+        float,
+        typer.Option(metavar="M", parser=metres, help="Length of cold cable put in at each place."),
     ] = 0.0,
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     record: Annotated[

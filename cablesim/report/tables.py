@@ -43,10 +43,19 @@ if TYPE_CHECKING:
     from cablesim.report.answer import Answer
     from cablesim.report.marking import Mark
     from cablesim.report.predicted import Predicted
+    from cablesim.scenario.lengths import WrittenLength
     from cablesim.scenario.scenario import Scenario
     from cablesim.site.survey import Survey
 
-__all__ = ["answer_view", "labelled", "minded", "readings_table", "scenario_table", "stacked"]
+__all__ = [
+    "answer_view",
+    "labelled",
+    "lengths_table",
+    "minded",
+    "readings_table",
+    "scenario_table",
+    "stacked",
+]
 
 # A reading that moves by more than this is set in bold.
 _CHANGED = 0.02
@@ -163,6 +172,20 @@ def scenario_table(scenario: Scenario) -> Table:
         told += f", {len(scenario.after_repair)} after a repair"
     rows.append(("Readings", Text(told)))
     return labelled(rows)
+
+
+def lengths_table(written: Iterable[WrittenLength]) -> Table:
+    """Lengths that a file gives with a unit of their own, and what they were read as.
+
+    Parameters
+    ----------
+    written
+        In the order of the file.
+    """
+    return labelled(
+        (length.key, Text(f"{one_line(length.text)} = {length.value:.6g} {length.unit}"))
+        for length in written
+    )
 
 
 def labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:

@@ -17,6 +17,7 @@ from typing import Annotated, Any, Literal, TypeVar, Union, get_args, get_origin
 import msgspec
 
 from cablesim.errors import NOT_GIVEN, InputError, ScenarioError, nearest, shorten
+from cablesim.scenario.lengths import in_unit, is_length
 
 __all__ = [
     "Place",
@@ -48,6 +49,7 @@ _UNITS = {
     "ohm_per_m": "ohms per metre",
     "pf_per_m": "picofarads per metre",
     "gigaohm_m": "gigaohm metres",
+    "ohm_m": "ohm metres",
 }
 # TOML takes a key below a table's heading for one of that table.
 _FILE_KEYS = ("format", "title", "established", "joins")
@@ -219,9 +221,10 @@ def _stem(key: str) -> str:
 
 
 def _value(kind: Any, key: str, raw: Any, place: Place) -> Any:
+    given = in_unit(raw, key) if is_length(key) else raw
     try:
-        if all(math.isfinite(number) for number in _floats(raw)):
-            return msgspec.convert(raw, kind)
+        if all(math.isfinite(number) for number in _floats(given)):
+            return msgspec.convert(given, kind)
     except (msgspec.ValidationError, ValueError, OverflowError, RecursionError):
         pass
     raise place.error(key, as_written(raw), _allowed(kind, key, raw), _mend(raw, key, kind))
@@ -259,7 +262,8 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
         if near:
             return f"did you mean {near}?"
         if plain is float:
-            return f"write a bare number{f', such as {key} = 30.0' if key else ''}"
+            bare = f"write a bare number{f', such as {key} = 30.0' if key else ''}"
+            return bare + (', or a length with its unit, such as "98 ft 5 in"' * is_length(key))
     return None
 
 

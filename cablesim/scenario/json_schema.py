@@ -11,9 +11,12 @@ import json
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import msgspec
 
+from cablesim.cable.lengths import LENGTH_PATTERN
+from cablesim.scenario.lengths import is_length
 from cablesim.scenario.schema import ScenarioFile
 
 __all__ = ["json_schema", "main"]
@@ -31,7 +34,31 @@ def json_schema() -> str:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "cablesim scenario, format 1",
     }
-    return json.dumps(schema | msgspec.json.schema(ScenarioFile), indent=2) + "\n"
+    keys = msgspec.json.schema(ScenarioFile)
+    for table in keys["$defs"].values():
+        properties = table.get("properties", {})
+        for key in filter(is_length, properties):
+            properties[key] = _or_text(properties[key])
+    keys["$defs"]["Length"] = {
+        "title": "Length",
+        "description": 'A length with its unit, such as "30 ft", "98 ft 5 in" or "3/4 in".',
+        "type": "string",
+        "pattern": LENGTH_PATTERN,
+    }
+    return json.dumps(schema | keys, indent=2) + "\n"
+
+
+def _or_text(schema: Any) -> Any:
+    """Let every number of a schema be a text with a unit as well."""
+    if isinstance(schema, list):
+        return [_or_text(part) for part in schema]
+    if not isinstance(schema, dict):
+        return schema
+    if schema.get("type") == "number":
+        said = {key: schema[key] for key in ("description",) if key in schema}
+        number = {key: value for key, value in schema.items() if key not in said}
+        return said | {"anyOf": [number, {"$ref": "#/$defs/Length"}]}
+    return {key: _or_text(value) for key, value in schema.items()}
 
 
 def main(arguments: Sequence[str]) -> None:

@@ -227,7 +227,7 @@ def _syntax_mend(what: str, line: str) -> str | None:
     if re.match(r"[+-]?\d+,\d", value):
         return "write a decimal point, such as 12.4"
     if re.match(r"[+-]?[\d.]+ *[A-Za-z]", value):
-        return "write the bare number; the unit is in the key"
+        return "write the bare number, the unit is in the key; or a length with its unit in quotes"
     if "illegal character" in what and re.match("[\"']", value):
         return "end a text on the line where it begins, with the quotes that began it"
     if "invalid value" in what and re.fullmatch(r"(?i)\+?(o\.?l\.?|over|open|inf\w*)", value):

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from cablesim.cable.lengths import length_from_text
 from cablesim.cable.numbers import require
 from cablesim.errors import InputError, looked_up
 
@@ -259,7 +260,8 @@ def layer_from_words(words: str) -> Layer:
     Parameters
     ----------
     words
-        A material and its thickness in millimetres, such as ``"tile 10"``.
+        A material and its thickness in millimetres, or with a unit: ``"tile 10"``, ``"tile 3/8
+        in"``.
 
     Raises
     ------
@@ -270,16 +272,18 @@ def layer_from_words(words: str) -> Layer:
     --------
     >>> layer_from_words("screed 45").thickness_mm
     45.0
+    >>> layer_from_words("tile 3/8 in").thickness_mm
+    9.525
     """
     form = 'a material and millimetres, such as "tile 10"'
-    parts = words.split()
-    if len(parts) != 2:
-        raise InputError("layer", words, form)
+    material, _, thickness = words.strip().partition(" ")
+    thickness_mm = length_from_text(thickness, "mm")
     try:
-        thickness_mm = float(parts[1].removesuffix("mm"))
+        return Layer.of(material, float(thickness) if thickness_mm is None else thickness_mm)
+    except InputError:
+        raise
     except ValueError:
         raise InputError("layer", words, form) from None
-    return Layer.of(parts[0], thickness_mm)
 
 
 def floor_of(layers: Iterable[tuple[str, float]], depth_mm: float, **exchange: float) -> Floor:

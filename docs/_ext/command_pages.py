@@ -27,6 +27,7 @@ _EXITS = """
   2: the input cannot be used; one sentence on stderr names the file, the field, the value and
   the mend.
 - A file that exists is replaced with `--force` only. Files are written whole or not at all.
+- A length may have a unit of its own: `--at 12.4`, `--at "40 ft"`, `--spot-mm "1/4 in"`.
 - `--json` prints one JSON object; its numbers are in SI units, or in the unit that the key ends in.
 - Shell completion: `cablesim --install-completion`, then open a new shell.
 """

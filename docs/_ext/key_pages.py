@@ -13,6 +13,8 @@ Every key with what it takes, written from the schema that the program checks fi
 the keys mean together, their defaults and examples are in
 [the scenario file](../scenario-format.md); the schema itself is
 [scenario.schema.json](../scenario.schema.json).
+
+A length may be a text with a unit, such as `"30 ft"`; a number is in the unit that the key ends in.
 """
 # The order of the file. What is not named here comes after, by name.
 _ORDER = ("ScenarioFile", "CableTable", "GeometryTable", "OtherTable")

@@ -61,3 +61,25 @@ def test_bytes_that_are_no_text_are_one_sentence(refused, tmp_path):
     path = tmp_path / "image.toml"
     path.write_bytes(bytes(range(256)))
     assert "UTF-8" in refused("check", path)
+
+
+def test_lengths_in_feet_are_echoed_in_metres_and_odd_ones_asked_about(cablesim, tmp_path):
+    file = tmp_path / "hall.toml"
+    file.write_text(
+        '[cable]\nconstruction = "twin"\nloop_resistance_ohm = 88.2\nheated_length_m = "40 km"\n'
+        'cold_lead_m = "8 ft 6 in"\n'
+    )
+    done = cablesim("check", file)
+    assert done.code == 0
+    assert "8 ft 6 in = 2.5908 m" in done.out
+    assert "40 km = 40000 m" in done.out
+    assert "far from that of a floor cable" in done.err
+
+
+def test_a_length_option_takes_a_unit(cablesim, scenario):
+    file = scenario()
+    feet, metres = (cablesim("limits", file, "--at", at, "--json") for at in ("40 ft", "12.192"))
+    assert feet.out == metres.out
+    wrong = cablesim("limits", file, "--at", "forty")
+    assert wrong.code == 2
+    assert "'forty' is no length" in wrong.err
