@@ -143,11 +143,14 @@ class Suspect(Act, frozen=True):
     kind
         Kind of damage; ``healthy`` for none, ``undecided`` where the readings cannot say.
     conductors
-        Those concerned; empty where that is left open.
+        Those concerned.
+    also
+        Whether it comes on top of what was suspected before.
     """
 
     kind: str
     conductors: tuple[str, ...] = ()
+    also: bool = False
 
 
 class Ask(Act, frozen=True):
@@ -165,11 +168,14 @@ class Mark(Act, frozen=True):
         The same on the plan instead [m].
     within_m
         How far off it may be, either way [m].
+    also
+        Whether it is a further place beside those marked before.
     """
 
     at_m: float | None = None
     xy_m: tuple[float, float] | None = None
     within_m: float | None = None
+    also: bool = False
 
 
 class Open(Act, frozen=True):

@@ -6,46 +6,77 @@ first wherever they ask for more.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from cablesim.instruments.meter import Meter
 from cablesim.locate.effort import RISKS, USUAL_EFFORT
 from cablesim.site.opening import CLEAR_M
 from cablesim.training.acts import Act, Disconnect, Open, Read, Repair, Switch, Touch
 from cablesim.training.state import State, World, same_leads
 
-__all__ = ["danger", "missing_steps", "risk_of"]
+__all__ = ["Danger", "danger", "missing_steps", "risk_of"]
 
-_RULE = " Local codes and licensed practice come first."
-_LIVE = (
-    "this is live work. A supply that is not switched off, locked off and proved dead, in this "
-    "order, can kill whoever touches the cable or opens the floor over it."
+_FIRST = " Local codes and licensed practice come first."
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """A rule, and what breaking it does.
+
+    Parameters
+    ----------
+    rule
+        Its short name.
+    why
+        One or two sentences.
+    """
+
+    rule: str
+    why: str
+
+    def of(self, *values: object) -> Danger:
+        """The same with values put into its words."""
+        return Danger(self.rule, self.why.format(*values))
+
+
+_LIVE = Danger(
+    "live work",
+    "This is live work. A supply that is not switched off, locked off and proved dead, in this "
+    "order, can kill whoever touches the cable or opens the floor over it.",
 )
-_ON_FLOOR = (
-    "somebody may be on the floor or at the ends. The test puts a high voltage on the cable and, "
-    "through its damage, perhaps on the floor: send everybody away first, and keep them away."
+_ON_FLOOR = Danger(
+    "people on the floor",
+    "Somebody may be on the floor or at the ends. This test puts a high voltage on the cable and, "
+    "through its damage, perhaps on the floor: send everybody away first, and keep them away.",
 )
-_CONNECTED = (
-    "the cable is still in the thermostat. High voltage goes on a cable only once both its ends "
-    "are taken out and kept apart: it would reach the thermostat and whatever is wired to it."
+_CONNECTED = Danger(
+    "not isolated",
+    "The cable is still in the thermostat. High voltage goes on a cable only once all its ends are "
+    "taken out and kept apart: it would reach the thermostat and whatever is wired to it.",
 )
-_CHARGED = (
-    "the cable is still charged by the {}. It holds its charge for minutes: discharge it through a "
-    "resistor, and short it, before anybody touches it."
+_CHARGED = Danger(
+    "not discharged",
+    "The cable is still charged by the {}. It can hold that for minutes: discharge it through a "
+    "resistor and short it before anybody touches it.",
 )
-_OVER_OPEN = (
-    "the supply goes on over an open floor. Bare or freshly mended cable is never energised before "
-    "it has been read again and covered."
+_OVER_OPEN = Danger(
+    "supply on over an open floor",
+    "The supply goes on over an open floor. Bare or freshly mended cable is not energised before "
+    "it has been read again and covered.",
 )
-_OVER_RUN = (
-    "the first cut goes over a run, {:.0f} mm from the cable: it cuts the sound cable too. Break "
-    "the covering between the runs."
+_OVER_RUN = Danger(
+    "cut over a run",
+    "The first cut lies {:.0f} mm from the middle of a run: it goes into sound cable. Break the "
+    "covering between the runs.",
 )
-_BLIND = (
-    "the covering is broken over the run and not beside it: that cuts the sound cable too. Break "
-    "it between the runs."
+_BLIND = Danger(
+    "cut over a run",
+    "The covering is broken over the run and not beside it: that goes into sound cable. Break it "
+    "between the runs.",
 )
-_TOO_EARLY = (
-    "high voltage before the required steps. Still missing: {}. It is the last means and not the "
-    "first, and needs leave."
+_TOO_EARLY = Danger(
+    "high voltage too early",
+    "High voltage comes after the required steps, as the last means. Still missing: {}.",
 )
 
 
@@ -61,8 +92,8 @@ def risk_of(meter: Meter) -> str:
     return effort.risk if effort is not None else RISKS[-1]
 
 
-def danger(state: State, act: Act, world: World) -> str:
-    """Why an act stops the drill; empty where it does not.
+def danger(state: State, act: Act, world: World) -> Danger | None:
+    """Why an act stops the drill; None where it does not.
 
     Parameters
     ----------
@@ -74,47 +105,47 @@ def danger(state: State, act: Act, world: World) -> str:
         Its bag and its floor.
     """
     found = _danger(state, act, world)
-    return found[:1].upper() + found[1:] + _RULE if found else ""
+    return None if found is None else Danger(found.rule, found.why + _FIRST)
 
 
-def _danger(state: State, act: Act, world: World) -> str:
+def _danger(state: State, act: Act, world: World) -> Danger | None:
     if isinstance(act, Switch) and act.on:
-        return "" if state.closed else _OVER_OPEN
+        return None if state.closed else _OVER_OPEN
     if not isinstance(act, Disconnect | Touch | Read | Open | Repair):
-        return ""
+        return None
     reads = isinstance(act, Read)
     if reads and (not state.meter or not state.across):
-        return ""  # nothing is hooked up, so nothing is touched
+        return None  # nothing is hooked up, so nothing is touched
     if not state.dead:
         return _LIVE
     if state.charged and not (reads and state.charged == state.meter):
-        return _CHARGED.format(state.charged)
+        return _CHARGED.of(state.charged.replace("_", " "))
     if reads:
         return _of_reading(state, world)
-    return _of_opening(act, world) if isinstance(act, Open) else ""
+    return _of_opening(act, world) if isinstance(act, Open) else None
 
 
-def _of_reading(state: State, world: World) -> str:
+def _of_reading(state: State, world: World) -> Danger | None:
     risk = risk_of(world.meters[state.meter])
     if risk == RISKS[0]:
-        return ""
+        return None
     if state.connected:
         return _CONNECTED
     if not state.clear:
         return _ON_FLOOR
     if risk == RISKS[-1] and not state.leave:
         missing = missing_steps(state, world) or ["leave"]
-        return _TOO_EARLY.format("; ".join(missing))
-    return ""
+        return _TOO_EARLY.of("; ".join(missing))
+    return None
 
 
-def _of_opening(act: Open, world: World) -> str:
+def _of_opening(act: Open, world: World) -> Danger | None:
     if act.between is False:
         return _BLIND
     if act.first_m is None or world.plan is None:
-        return ""
+        return None
     _, off_m = world.plan.nearest(act.first_m)
-    return _OVER_RUN.format(1e3 * off_m) if off_m < CLEAR_M else ""
+    return _OVER_RUN.of(1e3 * off_m) if off_m < CLEAR_M else None
 
 
 def missing_steps(state: State, world: World) -> list[str]:

@@ -18,7 +18,10 @@ from cablesim.training.dangers import danger
 from cablesim.training.state import STOPPED, State, World
 from cablesim.training.work import Done
 
-__all__ = ["Seen", "replayed", "step"]
+__all__ = ["MOST_ACTS", "Seen", "replayed", "step"]
+
+MOST_ACTS = 2000
+"""More than any drill needs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +71,13 @@ def step(state: State, act: Act, world: World) -> tuple[State, Seen]:
     """
     if state.over:
         return state, Seen("The drill is over.", refused=True)
+    if state.number >= MOST_ACTS and not isinstance(act, acts.Finish):
+        return state, Seen(f"A drill has at most {MOST_ACTS} acts: finish it.", refused=True)
     now = replace(state, number=state.number + 1)
-    reason = danger(state, act, world)
-    if reason:
-        return replace(now, over=STOPPED, reason=reason), Seen(f"STOP. {reason}")
+    broken = danger(state, act, world)
+    if broken is not None:
+        stopped = replace(now, over=STOPPED, rule=broken.rule, reason=broken.why)
+        return stopped, Seen(f"STOP: {broken.rule}. {broken.why}")
     try:
         done, told = _DO[type(act)](now, act, world)
     except InputError as error:

@@ -28,6 +28,8 @@ class Bared:
 
     Parameters
     ----------
+    how
+        ``tiles``, ``patch`` or ``chase``, as in `cablesim.training.state.Opened`.
     tiles
         Tiles over it, by column and row; empty where the floor has none.
     area_m2
@@ -40,6 +42,7 @@ class Bared:
         The opening as a shapely geometry; None where there is no plan of it.
     """
 
+    how: str
     tiles: tuple[Tile, ...]
     area_m2: float
     bare_m: tuple[tuple[float, float], ...]
@@ -102,14 +105,14 @@ def bared(world: World, at_m: float, within_m: float) -> Bared:
     if plan is None or high < 0.0 or low > plan.heated_length_m:
         stretch = (low - SLACK_M, high + SLACK_M)
         seen = tuple(k for k, fault in enumerate(faults) if _lies_in(fault, (stretch,)))
-        return Bared((), 0.0, (stretch,), seen)
+        return Bared("chase", (), 0.0, (stretch,), seen)
     opening = opening_for(plan, (low, high))
     stretches = _under(plan, opening.patch)
     if low < 0.0:
         stretches = ((low - SLACK_M, 0.0), *stretches)
     seen = tuple(k for k, fault in enumerate(faults) if _lies_in(fault, stretches))
-    tiles = opening.tiles if tile_grid(plan) is not None else ()
-    return Bared(tiles, opening.area_m2, stretches, seen, opening.patch)
+    how = "patch" if tile_grid(plan) is None else "tiles"
+    return Bared(how, opening.tiles, opening.area_m2, stretches, seen, opening.patch)
 
 
 def _under(plan: Plan, patch: Any) -> tuple[tuple[float, float], ...]:

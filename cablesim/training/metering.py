@@ -19,8 +19,19 @@ from cablesim.training.work import MINUTES, Done, later
 
 __all__ = ["KINDS", "ask", "log", "read", "set_meter", "suspect", "take", "touch", "zero"]
 
-KINDS = ("healthy", "short", "break", "degraded", "joint", "flashover", "several", "undecided")
-"""What can be suspected."""
+KINDS = {
+    "healthy": (0, 0),
+    "short": (2, 2),
+    "break": (1, 3),
+    "degraded": (2, 2),
+    "joint": (1, 1),
+    "flashover": (2, 2),
+    "undecided": (0, 0),
+}
+"""What can be suspected, and of how many conductors at least and at most."""
+
+_NEEDS = ("names no conductors", "names the broken conductor", "names the two that touch")
+_SUCH_AS = ("leave them out", "such as: suspect break c1", "such as: suspect short c1 b")
 
 # A test on the supply or with bursts of high voltage, each with a camera over the floor.
 _EFFORT_OF_KIND = {"heat": "withstand_and_camera", "withstand_tester": "withstand_and_camera"}
@@ -104,7 +115,7 @@ def log(state: State, act: acts.Log, world: World) -> Done:
     if any(line.number == number for line in state.lines):
         raise InputError("this reading is logged already", try_this="read again, or go on")
     name = state.display.probe.meter.name
-    line = Line(number, minutes, state.display, name in state.zero_ohm, state.when)
+    line = Line(number, minutes, state.display, state.zero_ohm.get(name), state.when)
     lines = (*state.lines, line)
     return later(state, MINUTES["log"], lines=lines), f"Logged as line {len(lines)}."
 
@@ -113,12 +124,18 @@ def suspect(state: State, act: acts.Suspect, world: World) -> Done:
     """Say what may be broken."""
     if act.kind not in KINDS:
         raise InputError("what you suspect", act.kind, "one of " + ", ".join(KINDS))
+    known = world.cable.conductors
     for name in act.conductors:
-        if name not in world.cable.conductors:
-            raise InputError("the conductor", name, "one of " + ", ".join(world.cable.conductors))
-    said = Suspected(state.number, act.kind, act.conductors)
+        if name not in known or act.conductors.count(name) > 1:
+            raise InputError("the conductor", name, "one of " + ", ".join(known) + ", named once")
+    least, most = KINDS[act.kind]
+    if not least <= len(act.conductors) <= most:
+        raise InputError(f"suspect {act.kind} {_NEEDS[least]}", try_this=_SUCH_AS[least])
+    if act.also and not state.suspected:
+        raise InputError("nothing is suspected yet", try_this="leave also out")
+    said = Suspected(state.number, act.kind, act.conductors, act.also)
     of = f", {' and '.join(act.conductors)}" if act.conductors else ""
-    told = f"Noted, you suspect: {act.kind}{of}."
+    told = f"Noted, you{' also' if act.also else ''} suspect: {act.kind}{of}."
     return later(state, MINUTES["suspect"], suspected=(*state.suspected, said)), told
 
 

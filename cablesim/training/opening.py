@@ -9,12 +9,24 @@ from cablesim.errors import InputError
 from cablesim.report.words import across_words, place_words
 from cablesim.site.repair import mends_for
 from cablesim.training import acts
-from cablesim.training.floorwork import Bared, bared, place_of
+from cablesim.training.floorwork import bared, place_of
 from cablesim.training.state import FINISHED, Marked, Opened, State, World, same_leads
 from cablesim.training.work import MINUTES, Done, later
 
 __all__ = ["close", "finish", "mark", "open_floor", "repair"]
 
+_OPEN_MINUTES = {
+    "tiles": MINUTES["open a tile"],
+    "patch": MINUTES["open a patch"],
+    "chase": MINUTES["open a chase"],
+    "look": MINUTES["look"],
+}
+_CLOSE_MINUTES = {
+    "tiles": MINUTES["close a tile"],
+    "patch": MINUTES["close a patch"],
+    "chase": MINUTES["close a chase"],
+    "look": 0.0,
+}
 # Where nobody said how far a place may be off [m].
 _USUAL_WITHIN_M = 0.25
 
@@ -25,12 +37,14 @@ def mark(state: State, act: acts.Mark, world: World) -> Done:
     whole = float(world.cable.last_m - world.cable.first_m)
     if not 0.0 < within <= whole:
         raise InputError("how far it may be off", within, f"above 0 m and at most {whole:g} m")
+    if act.also and not any(marked.at_m is not None for marked in state.marks):
+        raise InputError("nothing is marked yet", try_this="leave also out")
     if act.at_m is None and act.xy_m is None:
         marked = Marked(state.number, None, within)
         told = "Noted: with these readings it cannot be located."
     else:
         at_m = place_of(world, act.at_m, act.xy_m)
-        marked = Marked(state.number, at_m, within)
+        marked = Marked(state.number, at_m, within, act.also)
         told = f"Marked {place_words(at_m, world.cable)}, give or take {within:g} m"
         told += f"{_on_plan(world, at_m)}."
     return later(state, MINUTES["mark"], marked=(*state.marked, marked)), told
@@ -50,28 +64,31 @@ def open_floor(state: State, act: acts.Open, world: World) -> Done:
     if world.covered:
         _check_first_cut(act, found.patch)
     had = {tile for opening in state.opened for tile in opening.tiles}
-    tiles = tuple(tile for tile in found.tiles if tile not in had) if world.covered else ()
-    area_m2 = found.area_m2 if world.covered else 0.0
+    how = found.how if world.covered else "look"
+    tiles = tuple(tile for tile in found.tiles if tile not in had) if how == "tiles" else ()
+    area_m2 = found.area_m2 if how == "patch" else 0.0
     seen = tuple(k for k in found.damage if k not in state.mended)
-    opened = Opened(state.number, at_m, tiles, area_m2, found.bare_m, seen)
-    minutes, what = _work(world, found, len(tiles))
+    opened = Opened(state.number, at_m, how, tiles, area_m2, found.bare_m, seen)
     bare = sum(high - low for low, high in found.bare_m)
-    told = f"{what}, {bare:.2f} m of cable lies bare.\n"
+    told = f"{_opened_words(opened)}, {bare:.2f} m of cable lies bare.\n"
     told += "Damage is to be seen on it." if seen else "No damage is to be seen on it."
-    done = later(state, minutes, opened=(*state.opened, opened), clear=False, display=None)
-    return replace(done, closed=False), told
+    done = later(
+        state, _OPEN_MINUTES[how] * _pieces(opened), opened=(*state.opened, opened), clear=False
+    )
+    return replace(done, display=None, closed=False), told
 
 
-def _work(world: World, found: Bared, tiles: int) -> tuple[float, str]:
-    """Minutes of an opening, and what was done."""
-    if not world.covered:
-        return MINUTES["look"], "Nothing covers the cable here"
-    if found.tiles:
-        told = "1 tile lifted" if tiles == 1 else f"{tiles} tiles lifted"
-        return MINUTES["open a tile"] * tiles, told if tiles else "No further tile to lift"
-    if found.patch is not None:
-        return MINUTES["open a patch"], f"{found.area_m2:.2f} m2 of the floor opened"
-    return MINUTES["open a chase"], "Opened along the cable"
+def _pieces(opened: Opened) -> int:
+    return len(opened.tiles) if opened.how == "tiles" else 1
+
+
+def _opened_words(opened: Opened) -> str:
+    if opened.how == "tiles":
+        count = len(opened.tiles)
+        return f"{count} tile{'s' * (count != 1)} lifted" if count else "No further tile to lift"
+    if opened.how == "patch":
+        return f"{opened.area_m2:.2f} m2 of the floor opened"
+    return "Opened along the cable" if opened.how == "chase" else "Nothing covers the cable here"
 
 
 def _check_first_cut(act: acts.Open, patch: Any) -> None:
@@ -131,12 +148,7 @@ def close(state: State, act: acts.Close, world: World) -> Done:
                 "the floor is not closed before the mended cable is read again",
                 try_this="still to be logged: " + "; ".join(across_words(a) for a in missing),
             )
-    minutes = 0.0
-    for opening in state.opened if world.covered else ():
-        if opening.tiles:
-            minutes += MINUTES["close a tile"] * len(opening.tiles)
-        else:
-            minutes += MINUTES["close a patch" if opening.area_m2 else "close a chase"]
+    minutes = sum(_CLOSE_MINUTES[opening.how] * _pieces(opening) for opening in state.opened)
     told = "The floor is closed. When it may be walked on and heated, its makers say."
     return later(state, minutes, closed=True, clear=False, display=None), told
 
@@ -157,6 +169,15 @@ def finish(state: State, act: acts.Finish, world: World) -> Done:
         raise InputError("the cable is charged", try_this="discharge it first")
     if not state.closed:
         raise InputError("the floor is open", try_this="close it first")
+    if not state.suspects:
+        raise InputError(
+            "nobody knows yet what you found", try_this="say it, such as: suspect short c1 b"
+        )
+    sought = any(suspect.kind not in ("healthy", "undecided") for suspect in state.suspects)
+    if sought and not state.marks:
+        raise InputError(
+            "nobody knows yet where you found it", try_this="mark the place, or say: mark none"
+        )
     return replace(state, over=FINISHED), "The job is handed back."
 
 

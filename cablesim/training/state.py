@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from cablesim.cable.cable import Cable
 from cablesim.instruments.meter import Meter, Setting
@@ -42,8 +42,8 @@ class Line:
         When it was read.
     shown
         What the display said, with meter, hook-up and setting.
-    zeroed
-        Whether the meter's leads had been zeroed.
+    zero_ohm
+        What the meter took off since its leads were zeroed [ohm]; None where they were not.
     when
         Empty for a reading of the damage; else ``after repair`` or ``after covering``.
     """
@@ -51,17 +51,18 @@ class Line:
     number: int
     minutes: float
     shown: Shown
-    zeroed: bool
+    zero_ohm: float | None
     when: str
 
 
 @dataclass(frozen=True, slots=True)
 class Suspected:
-    """What the trainee held broken, from an act on."""
+    """What the trainee held broken; with `also`, beside what was held before."""
 
     number: int
     kind: str
     conductors: tuple[str, ...]
+    also: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,7 @@ class Marked:
     number: int
     at_m: float | None
     within_m: float
+    also: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +85,13 @@ class Opened:
         Of the act.
     at_m
         Where it was opened [m from the cold joint].
+    how
+        ``tiles`` lifted, a ``patch`` cut, a ``chase`` opened where there is no plan, or a ``look``
+        where nothing covers the cable.
     tiles
         Tiles lifted for it that no earlier opening had lifted, by column and row.
     area_m2
-        Its area; 0 where there is no plan.
+        Its area, where it is a patch; else 0.
     bare_m
         Stretches of cable that lie bare in it [m from the cold joint].
     damage
@@ -95,6 +100,7 @@ class Opened:
 
     number: int
     at_m: float
+    how: str
     tiles: tuple[tuple[int, int], ...]
     area_m2: float
     bare_m: tuple[tuple[float, float], ...]
@@ -149,8 +155,8 @@ class State:
         How many acts were refused.
     over
         `STOPPED`, `FINISHED`, or empty while it goes on.
-    reason
-        Why it was stopped.
+    rule, reason
+        Which rule it was stopped by, in short, and why.
     """
 
     number: int = 0
@@ -179,7 +185,18 @@ class State:
     closed: bool = True
     refused: int = 0
     over: str = ""
+    rule: str = ""
     reason: str = ""
+
+    @property
+    def suspects(self) -> tuple[Suspected, ...]:
+        """What the trainee holds broken now."""
+        return _standing(self.suspected)
+
+    @property
+    def marks(self) -> tuple[Marked, ...]:
+        """Where the trainee holds it broken now."""
+        return _standing(self.marked)
 
     @property
     def dead(self) -> bool:
@@ -194,7 +211,7 @@ class State:
     @property
     def area_m2(self) -> float:
         """How much floor was opened where it has no tiles [m2]."""
-        return sum(opening.area_m2 for opening in self.opened if not opening.tiles)
+        return sum(opening.area_m2 for opening in self.opened)
 
     @property
     def when(self) -> str:
@@ -253,6 +270,15 @@ class World:
     def has(self, kind: str) -> bool:
         """Whether the bag holds a meter of a kind."""
         return any(meter.kind == kind for meter in self.meters.values())
+
+
+_Said = TypeVar("_Said", Suspected, Marked)
+
+
+def _standing(said: tuple[_Said, ...]) -> tuple[_Said, ...]:
+    """The last thing said afresh, and all that was said beside it since."""
+    fresh = max((k for k, one in enumerate(said) if not one.also), default=0)
+    return said[fresh:]
 
 
 def same_leads(probe: Probe, across: tuple[str, ...]) -> bool:

@@ -1,0 +1,222 @@
+"""``cablesim practice run``: a live drill in the terminal."""
+
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.screen import emit
+from cablesim.errors import InputError, ScenarioError
+
+if TYPE_CHECKING:
+    from cablesim.training.playing import Drill
+
+__all__ = ["practice_run"]
+
+_MOST_SCRIPT = 2**20
+_WIDEST = 100
+_CAUTION = (
+    "A drill, with invented readings. On a real cable local codes and licensed practice come first."
+)
+
+
+def practice_run(
+    case: Annotated[
+        str, typer.Argument(metavar="CASE", help="A case: NAME.toml, its key beside it.")
+    ],
+    script: Annotated[
+        str | None,
+        typer.Option(metavar="FILE", help="Take the lines from this file; - is standard input."),
+    ] = None,
+    trainee: Annotated[str, typer.Option(metavar="NAME", help="Who practises.")] = "",
+    journal: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Where the drill is kept; default NAME.journal."),
+    ] = None,
+    log: Annotated[
+        Path | None,
+        typer.Option(metavar="JSON", help="Where its log goes; default NAME.log.json."),
+    ] = None,
+    force: Annotated[
+        bool, typer.Option("--force", help="Begin anew, and replace the journal and the log.")
+    ] = False,
+) -> None:
+    """Play a case: ask for each reading, find the damage, mend it.
+
+    The drill is kept in a journal and goes on where it was left. Type help for what can be said.
+    """
+    from cablesim.training.case import SUFFIX, load_case
+    from cablesim.training.playing import Drill
+    from cablesim.training.telling import job_words
+
+    found = load_case(_key_of(case))
+    journal = journal or Path(f"{found.name}.journal")
+    log = log or Path(f"{found.name}.log.json")
+    lines = _script_lines(script)
+    drill = Drill.at(found, journal, trainee=trainee, anew=force)
+    with drill.journal:
+        if not drill.state.over:
+            check_writable(log, "--log", force=force, suffix=".json")
+        if drill.state.number:
+            _say(f"Going on where the drill was left: {journal}.")
+        _say(f"{_CAUTION}\n\n{job_words(found)}\n")
+        if lines is None:
+            _say("Type help for what can be said.")
+            going_on = _typed(drill)
+        else:
+            going_on = _played(drill, lines, script or "-")
+        if going_on:
+            _say(f"The drill is kept in {journal}; the same command goes on with it.")
+            return
+        _finish(drill, log, force, found.name + SUFFIX)
+
+
+def _key_of(name: str) -> str:
+    """The key of a case, however the case is named."""
+    from cablesim.training.case import KEY_SUFFIX, SUFFIX
+
+    if name.endswith(KEY_SUFFIX) or not name.endswith(SUFFIX):
+        return name
+    key = name.removesuffix(SUFFIX) + KEY_SUFFIX
+    if Path(name).exists() and not Path(key).exists():
+        raise InputError(
+            f"the key {key} is missing", try_this="a drill needs both files of the case"
+        )
+    return key
+
+
+def _typed(drill: "Drill") -> bool:
+    """Hold a dialogue until the drill is over or left; whether it goes on."""
+    try:
+        import readline  # noqa: F401 - lines can be edited and called back
+    except ImportError:
+        pass
+    while not drill.state.over:
+        try:
+            line = input(_prompt(drill))
+        except EOFError:
+            _say("")
+            return True
+        except KeyboardInterrupt:
+            _say(f"\nThe drill is kept in {drill.journal.path}.")
+            raise
+        try:
+            if not _heard(drill, line, None):
+                return True
+        except InputError as error:
+            text = str(error)
+            _say(text[:1].upper() + text[1:])
+    return False
+
+
+def _played(drill: "Drill", lines: Iterator[str], name: str) -> bool:
+    """Play a script from where it stopped; whether the drill goes on."""
+    numbered = name != "-"
+    done = drill.script_line if numbered else 0
+    for number, line in enumerate(lines, start=1):
+        if drill.state.over:
+            break
+        if number <= done or not line.partition("#")[0].strip():
+            continue
+        _say(f"{_prompt(drill)}{line.strip()}")
+        try:
+            if not _heard(drill, line, number if numbered else None):
+                return True
+        except InputError as error:
+            said = (error.what, error.got, error.allowed, error.try_this)
+            raise ScenarioError(
+                *said, file="standard input" if name == "-" else name, key_path=f"line {number}"
+            ) from None
+    return not drill.state.over
+
+
+def _heard(drill: "Drill", line: str, number: int | None) -> bool:
+    """Do what a line says; whether the drill is still being played."""
+    said = drill.hear(line)
+    if said.view == "quit":
+        return False
+    if said.view:
+        _view(drill, said.view)
+    for seen in drill.do(said, number):
+        _say(seen.text)
+    return True
+
+
+def _view(drill: "Drill", view: str) -> None:
+    from shutil import get_terminal_size
+
+    from cablesim.training import telling
+    from cablesim.training.speech import HELP
+
+    if view == "help":
+        emit(HELP + "\n")
+    elif view == "job":
+        _say(telling.job_words(drill.case))
+    elif view == "bag":
+        _say(telling.bag_words(drill.world.meters))
+    elif view == "sheet":
+        _say(telling.sheet_words(drill.state))
+    elif view == "state":
+        _say(telling.state_words(drill.state))
+    else:
+        size = get_terminal_size((_WIDEST, 60 if not sys.stdout.isatty() else 24))
+        rows = size.lines - 2 if sys.stdout.isatty() else 60
+        emit(telling.plan_words(drill.world, drill.state, size.columns, rows) + "\n")
+
+
+def _finish(drill: "Drill", log: Path, force: bool, case: str) -> None:
+    """Tell the truth, and write the log."""
+    from cablesim.training.log import dump_log
+    from cablesim.training.recording import log_of
+    from cablesim.training.telling import debrief_words
+
+    content = dump_log(log_of(drill.case, drill.acts, drill.trainee)).encode()
+    kept = log.is_file() and log.read_bytes() == content
+    if not kept:
+        write_file(log, content, force=force)
+    _say("\n" + debrief_words(drill.case, drill.state, drill.world.bench))
+    _say(f"The log is in {log}.")
+
+
+def _prompt(drill: "Drill") -> str:
+    from cablesim.training.telling import status_words
+
+    return f"[{status_words(drill.state)}] "
+
+
+def _say(text: str) -> None:
+    """Print to the width of the screen; what is set in stays set in."""
+    import textwrap
+    from shutil import get_terminal_size
+
+    width = min(_WIDEST, get_terminal_size((80, 24)).columns)
+    told = []
+    for line in text.split("\n"):
+        indent = " " * (len(line) - len(line.lstrip()))
+        told += textwrap.wrap(line, width, subsequent_indent=indent + "  " * bool(indent)) or [""]
+    emit("\n".join(told) + "\n")
+
+
+def _script_lines(script: str | None) -> Iterator[str] | None:
+    """The lines of a script; None where a person types."""
+    if script == "-" or (script is None and not sys.stdin.isatty()):
+        return iter(sys.stdin)
+    if script is None:
+        return None
+    try:
+        with open(script, "rb") as file:
+            data = file.read(_MOST_SCRIPT + 1)
+        if len(data) > _MOST_SCRIPT:
+            raise ScenarioError(f"the script is longer than {_MOST_SCRIPT} bytes", file=script)
+        return iter(data.decode("utf-8-sig").splitlines())
+    except OSError as error:
+        raise ScenarioError(
+            f"the script cannot be read ({error.strerror or error})",
+            try_this="check the name and the rights",
+            file=script,
+        ) from None
+    except UnicodeDecodeError:
+        raise ScenarioError("the script is no text", try_this="save it as UTF-8", file=script) from None
