@@ -22,6 +22,7 @@ from cablesim.cli.insulation import insulation
 from cablesim.cli.limits import limits
 from cablesim.cli.locate import locate
 from cablesim.cli.next_reading import next_reading
+from cablesim.cli.practice_app import practice
 from cablesim.cli.predict import predict
 from cablesim.cli.repair import repair
 from cablesim.cli.withstand import withstand
@@ -77,6 +78,7 @@ for _command in (
 ):
     app.command()(_command)
 app.command("next")(next_reading)
+app.add_typer(practice, name="practice")
 
 
 def main() -> None:

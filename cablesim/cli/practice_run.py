@@ -1,5 +1,6 @@
 """``cablesim practice run``: a live drill in the terminal."""
 
+import contextlib
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -90,10 +91,8 @@ def _key_of(name: str) -> str:
 
 def _typed(drill: "Drill") -> bool:
     """Hold a dialogue until the drill is over or left; whether it goes on."""
-    try:
+    with contextlib.suppress(ImportError):
         import readline  # noqa: F401 - lines can be edited and called back
-    except ImportError:
-        pass
     while not drill.state.over:
         try:
             line = input(_prompt(drill))
@@ -219,4 +218,6 @@ def _script_lines(script: str | None) -> Iterator[str] | None:
             file=script,
         ) from None
     except UnicodeDecodeError:
-        raise ScenarioError("the script is no text", try_this="save it as UTF-8", file=script) from None
+        raise ScenarioError(
+            "the script is no text", try_this="save it as UTF-8", file=script
+        ) from None

@@ -1,4 +1,4 @@
-"""A floor plan in characters: the room, the cable's way with its metres, what was marked and opened.
+"""A floor plan in characters: the room, the cable's way with its metres, marks and openings.
 
 It is drawn to scale as far as characters go: one is about twice as high as it is wide. Where runs
 lie too close for the room that a terminal has, there is no plan, and the runs are listed instead.
@@ -7,6 +7,7 @@ lie too close for the room that a terminal has, there is no plan, and the runs a
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 
@@ -44,7 +45,7 @@ def drawn_plan(
     marks_m: Sequence[float] = (),
     opened_m: Sequence[tuple[float, float]] = (),
 ) -> str | None:
-    """Draw a plan.
+    r"""Draw a plan.
 
     Parameters
     ----------
@@ -70,8 +71,8 @@ def drawn_plan(
     >>> room = Room(((0, 0), (2, 0), (2, 1), (0, 1)))
     >>> way = ((0.1, 0.3), (1.9, 0.3), (1.9, 0.7), (0.1, 0.7))
     >>> drawing = drawn_plan(plan_of(Survey(room, way), 4.0), 60, 20, marks_m=[1.0])
-    >>> print("\\n".join(line for line in drawing.splitlines() if "X" in line))
-      0.3 █   C─────X──────┐ █
+    >>> print("\n".join(line for line in drawing.splitlines() if "X" in line))
+     0.31 █ C───────────────X────────────┘ █
     """
     left, low, right, top = plan.room.bounds_m
     across_m, along_m = right - left, top - low
@@ -172,7 +173,7 @@ class _Sheet:
                 way.append((cell[0], way[-1][1]))  # never from corner to corner
             way.append(cell)
         ways: dict[tuple[int, int], set[tuple[int, int]]] = {}
-        for one, other in zip(way, way[1:], strict=False):
+        for one, other in pairwise(way):
             step = (other[0] - one[0], other[1] - one[1])
             ways.setdefault(one, set()).add(step)
             ways.setdefault(other, set()).add((-step[0], -step[1]))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import TracebackType
 from typing import IO, Any
@@ -18,7 +18,7 @@ from typing import IO, Any
 from cablesim.errors import InputError, ScenarioError
 from cablesim.training.acts import Act, act_from, act_to
 
-__all__ = ["Entry", "Journal", "Opening", "read_journal"]
+__all__ = ["Entry", "Journal", "Opening", "acts_of", "read_journal"]
 
 FORMAT = 1
 _MOST_BYTES = 8 * 2**20
@@ -59,7 +59,7 @@ class Opening:
     trainee: str = ""
 
 
-def read_journal(path: Path, opening: Opening) -> tuple[tuple[Entry, ...], int]:
+def read_journal(path: Path, opening: Opening) -> tuple[Opening, tuple[Entry, ...], int]:
     """Read a journal of a case.
 
     Parameters
@@ -71,8 +71,8 @@ def read_journal(path: Path, opening: Opening) -> tuple[tuple[Entry, ...], int]:
 
     Returns
     -------
-    entries, whole_bytes
-        What was done, and how much of the file is whole; what lies beyond was torn.
+    opening, entries, whole_bytes
+        What it begins with, what was done, and how much of the file is whole: the rest was torn.
 
     Raises
     ------
@@ -89,14 +89,17 @@ def read_journal(path: Path, opening: Opening) -> tuple[tuple[Entry, ...], int]:
     whole = data[: data.rfind(b"\n") + 1]
     lines = whole.split(b"\n")[:-1]
     if not lines:
-        return (), 0
+        return opening, (), 0
     first = _object(path, 1, lines[0])
     if first.get("journal") != FORMAT:
         raise _error(path, "line 1 does not begin a journal of format 1")
     if first.get("trainee_sha256") != opening.trainee_sha256:
         raise _error(path, f"it is of another case, called {first.get('case')!s:.80}")
     entries = tuple(_entry(path, k, line) for k, line in enumerate(lines[1:], start=2))
-    return entries, len(whole)
+    trainee = first.get("trainee", "")
+    if not isinstance(trainee, str):
+        raise _error(path, "line 1 names nobody who practises")
+    return replace(opening, trainee=trainee), entries, len(whole)
 
 
 def _entry(path: Path, number: int, line: bytes) -> Entry:
@@ -157,8 +160,8 @@ class Journal:
             ) from None
         try:
             _lock(self._file, path)
-            entries, whole = ((), 0) if anew else read_journal(path, opening)
-            self.entries: tuple[Entry, ...] = entries
+            begun: tuple[Opening, tuple[Entry, ...], int] = (opening, (), 0)
+            self.opening, self.entries, whole = begun if anew else read_journal(path, opening)
             self._file.truncate(whole)
             if not whole:
                 self._append(

@@ -68,7 +68,7 @@ def open_floor(state: State, act: acts.Open, world: World) -> Done:
     tiles = tuple(tile for tile in found.tiles if tile not in had) if how == "tiles" else ()
     area_m2 = found.area_m2 if how == "patch" else 0.0
     seen = tuple(k for k in found.damage if k not in state.mended)
-    opened = Opened(state.number, at_m, how, tiles, area_m2, found.bare_m, seen)
+    opened = Opened(state.number, at_m, within, how, tiles, area_m2, found.bare_m, seen)
     bare = sum(high - low for low, high in found.bare_m)
     told = f"{_opened_words(opened)}, {bare:.2f} m of cable lies bare.\n"
     told += "Damage is to be seen on it." if seen else "No damage is to be seen on it."

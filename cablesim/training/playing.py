@@ -50,10 +50,12 @@ class Drill:
     world: World = field(init=False)
     state: State = field(init=False)
     acts: tuple[Act, ...] = field(init=False)
+    trainee: str = field(init=False)
 
     def __post_init__(self) -> None:
         self.world = world_of(self.case)
         self.acts = acts_of(self.journal.entries)
+        self.trainee = self.journal.opening.trainee
         self.state = replayed(self.world, self.acts)
 
     @classmethod

@@ -16,26 +16,26 @@ from cablesim.training.acts import Act
 __all__ = ["HELP", "VIEWS", "Heard", "heard"]
 
 HELP = """\
- make safe   off, lock, prove     switch off, lock off, prove dead
-             disconnect           take the cable's ends out of the thermostat
-             clear                send everybody off the floor and away from the ends
-             discharge            after any test with high voltage
- read        take METER           a meter of the bag
-             zero                 touch its leads together, zero them
-             set 500 V 60 s       set it; 1 kHz, murray, varley 1000 1000, +, -, spot
-             touch c1 b           what the leads touch: c1, c2, b (braid), c1+c2, far c1
-             read                 look at the display; read c1 b touches first
-             log                  write it down
- think       suspect short c1 b   what may be broken: short, break, degraded, joint,
-                                  flashover, healthy, undecided; suspect also ...
-             ask                  ask leave for high voltage
-             mark 12.4 within 0.3 metres from the cold joint, or a point: mark 1.20,0.85;
-                                  mark also 3.1; mark none: it cannot be located
- work        open first 1.2,0.9   where it is marked, the first cut there; open 12.4 ...;
-                                  without a plan: open between, or open over (the run)
-             repair, close        then read and log again before you close
-             finish               hand the job back, and hear the truth
- look        job  bag  plan  sheet  state  help  quit"""
+ make safe  off, lock, prove      switch off, lock off, prove dead
+            disconnect            take the cable's ends out of the thermostat
+            clear                 send everybody off the floor and the ends
+            discharge             after every test with high voltage
+ read       take METER            take a meter out of the bag
+            zero                  touch its leads together and zero them
+            set 500 V 60 s        or 1 kHz, murray, varley 1000 1000, +, -
+            touch c1 b            leads on core1 and braid; also c1+c2, far c1
+            read                  look at the display; read c1 b touches first
+            log                   write it down
+ think      suspect short c1 b    or break c1, degraded c1 b, joint c1, healthy,
+                                  flashover c1 b, undecided; suspect also ...
+            ask                   ask leave for high voltage
+            mark 12.4 within 0.3  metres from the cold joint; at a point of the
+                                  plan: mark 1.20,0.85; mark also; mark none
+ work       open first 1.20,0.9   over the mark, the first cut at that point; or
+                                  open 12.4 ...; without a plan: open between
+            repair, close         read and log again before you close
+            finish                hand the job back and hear the truth
+ look       job  bag  plan  sheet  state  help  quit"""
 """All that can be typed; it fits one screen."""
 
 VIEWS = ("help", "job", "bag", "plan", "sheet", "state", "quit")

@@ -83,8 +83,8 @@ class Opened:
     ----------
     number
         Of the act.
-    at_m
-        Where it was opened [m from the cold joint].
+    at_m, within_m
+        Where it was opened, and how far to either side [m from the cold joint].
     how
         ``tiles`` lifted, a ``patch`` cut, a ``chase`` opened where there is no plan, or a ``look``
         where nothing covers the cable.
@@ -100,6 +100,7 @@ class Opened:
 
     number: int
     at_m: float
+    within_m: float
     how: str
     tiles: tuple[tuple[int, int], ...]
     area_m2: float

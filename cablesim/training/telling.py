@@ -1,8 +1,9 @@
-"""What a drill shows in words: the job, the bag, the sheet, where it stands, and at its end the truth."""
+"""What a drill shows in words: job, bag, sheet, where it stands, and at its end the truth."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
@@ -18,7 +19,6 @@ from cablesim.report.words import (
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.charplan import drawn_plan, listed_runs
-from cablesim.training.dangers import risk_of
 from cablesim.training.settings import setting_words
 from cablesim.training.state import State, World
 
@@ -81,9 +81,8 @@ def job_words(case: Case) -> str:
     return "\n".join(told)
 
 
-def bag_words(meters: object) -> str:
+def bag_words(meters: Mapping[str, Meter]) -> str:
     """The bag."""
-    assert hasattr(meters, "values")
     return "\n".join(["In the bag:", *(f"  {meter_card(meter)}" for meter in meters.values())])
 
 
@@ -110,12 +109,7 @@ def plan_words(world: World, state: State, columns: int, rows: int) -> str:
         columns,
         rows,
         marks_m=[m.at_m for m in state.marks if m.at_m is not None],
-        opened_m=[
-            (opened.at_m - 0.01, opened.at_m + 0.01)
-            if not opened.bare_m
-            else (opened.at_m, opened.at_m)
-            for opened in state.opened
-        ],
+        opened_m=[(o.at_m - o.within_m, o.at_m + o.within_m) for o in state.opened],
     )
     if drawn is None:
         return "The plan does not fit this screen. Its runs:\n" + listed_runs(world.plan)
@@ -207,7 +201,9 @@ def debrief_words(case: Case, state: State, bench: Bench) -> str:
             continue
         told.append(f"  at {mark.at_m:.2f} m, give or take {mark.within_m:g} m")
         if bench.faults:
-            fault = min(bench.faults, key=lambda f: abs(float(f.position_m) - float(mark.at_m or 0)))
+            fault = min(
+                bench.faults, key=lambda f: abs(float(f.position_m) - float(mark.at_m or 0))
+            )
             off = mark.at_m - float(fault.position_m)
             inside = "holds" if abs(off) <= mark.within_m else "does not hold"
             told.append(f"    {abs(off):.2f} m off; your interval {inside} the place")
@@ -222,8 +218,3 @@ def debrief_words(case: Case, state: State, bench: Bench) -> str:
     if state.reason:
         told.append(f"Stopped: {state.rule}")
     return "\n".join(line for line in told if line)
-
-
-def risks_of(world: World) -> str:
-    """Meters of the bag that put a high voltage on the cable."""
-    return ", ".join(m.name for m in world.meters.values() if risk_of(m) != "none")
