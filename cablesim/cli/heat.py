@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 __all__ = ["heat"]
 
+_USUAL_WATT = 20.0
+
 
 def heat(
     scenario: Annotated[
@@ -25,8 +27,20 @@ def heat(
         typer.Argument(metavar="SCENARIO", help="A scenario file, for the layers of its floor."),
     ] = None,
     watt: Annotated[
-        float, typer.Option(help="Power in the spot while a burst lasts, in W.")
-    ] = 20.0,
+        float | None,
+        typer.Option(help="Power in the spot while a burst lasts, in W. It is 20 unless given."),
+    ] = None,
+    tester: Annotated[
+        tuple[float, float] | None,
+        typer.Option(
+            metavar="VOLT MILLIAMP",
+            help="Instead of --watt: the tester's voltage and its current limit.",
+        ),
+    ] = None,
+    fault_ohm: Annotated[
+        float | None,
+        typer.Option(help="With --tester: the fault's resistance; that of the file unless given."),
+    ] = None,
     burst: Annotated[
         tuple[float, float, int] | None,
         typer.Option(
@@ -86,8 +100,9 @@ def heat(
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
     if energised:
-        if burst is not None:
-            raise InputError("--burst", "given with --energised", "one of the two")
+        for name, given in (("--burst", burst), ("--watt", watt), ("--tester", tester)):
+            if given is not None:
+                raise InputError(name, "given with --energised", "one of the two")
         from cablesim.cli.heat_energised import heat_energised
 
         heat_energised(
@@ -100,11 +115,12 @@ def heat(
     if volt is not None:
         raise InputError("--volt", "given without --energised", "one beside the other")
 
+    power = _watt(scenario, watt, tester, fault_ohm)
     floor = _floor(scenario, layer or [], depth_mm)
     with waiting("following the heat"):
         answer = _answer(
             floor.uncovered() if uncovered else floor,
-            watt, burst, 60.0 * minutes, spot_mm, spot_limit_kelvin, camera_kelvin,
+            power, burst, 60.0 * minutes, spot_mm, spot_limit_kelvin, camera_kelvin,
         )  # fmt: skip
     if figure is not None:
         from cablesim.report.heat_figures import hot_spot_png
@@ -119,6 +135,41 @@ def heat(
     from cablesim.report.heat import heat_view
 
     show(heat_view(answer))
+
+
+def _watt(
+    scenario: str | None,
+    watt: float | None,
+    tester: tuple[float, float] | None,
+    fault_ohm: float | None,
+) -> float:
+    """Power in the spot: as given, or what a tester leaves in the fault."""
+    if tester is None:
+        if fault_ohm is not None:
+            raise InputError("--fault-ohm", "given without --tester", "one beside the other")
+        return _USUAL_WATT if watt is None else watt
+    if watt is not None:
+        raise InputError("--tester", "given with --watt", "one of the two")
+    from cablesim.site.schedule import burst_watt, spot_watt
+
+    if fault_ohm is not None:
+        return spot_watt(*tester, fault_ohm)
+    if scenario is None:
+        raise InputError("--fault-ohm is missing", try_this="say what the tester is to heat")
+    from cablesim.scenario.reading import load_scenario
+
+    faults = load_scenario(scenario).faults
+    if len(faults) != 1:
+        raise ScenarioError(
+            f"it states {len(faults)} faults, and the tester heats one",
+            try_this="give --fault-ohm",
+            file=scenario,
+        )
+    try:
+        return burst_watt(*tester, faults[0])
+    except InputError as error:
+        said = (error.what, error.got, error.allowed, error.try_this)
+        raise ScenarioError(*said, file=scenario) from None
 
 
 def _answer(

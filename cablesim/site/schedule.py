@@ -9,6 +9,7 @@ from itertools import product
 
 import numpy as np
 
+from cablesim.cable.faults import Degraded, Fault, Flashover, Short
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.site.heat import CAMERA_KELVIN, SPOT_MM, HotSpot, hot_spot, pulses
@@ -22,6 +23,7 @@ __all__ = [
     "BestSchedule",
     "Rhythm",
     "best_schedule",
+    "burst_watt",
     "spot_watt",
 ]
 
@@ -118,6 +120,44 @@ def spot_watt(open_volt: float, limit_milliamp: float, resistance_ohm: float) ->
     require("resistance_ohm", resistance_ohm, above=0.0)
     current = min(limit_milliamp / 1000.0, open_volt / resistance_ohm)
     return current * current * resistance_ohm
+
+
+def burst_watt(open_volt: float, limit_milliamp: float, fault: Fault) -> float:
+    """Power that a tester leaves in a fault, be it a resistance or a gap that is to burn.
+
+    Parameters
+    ----------
+    open_volt, limit_milliamp
+        As for `spot_watt`. The resistance of the cores on the way is left out.
+    fault
+        The fault; plain numbers.
+
+    Raises
+    ------
+    InputError
+        If the fault takes no power from a tester: nothing conducts, or the gap does not strike.
+
+    Examples
+    --------
+    >>> from cablesim.cable.faults import Flashover, Short
+    >>> burst_watt(2500.0, 20.0, Short(("core1", "braid"), 12.4, 50e3))
+    20.0
+    >>> print(f"{burst_watt(2500.0, 5.0, Flashover(('core1', 'braid'), 12.4, 1300.0, 70.0)):.2f}")
+    0.35
+    """
+    if isinstance(fault, Flashover):
+        spot_watt(open_volt, limit_milliamp, 1.0)  # refuses what no tester can be
+        if open_volt < fault.breakdown_volt:
+            raise InputError(
+                "tester's voltage", open_volt, f"at least {fault.breakdown_volt:g} V to strike"
+            )
+        return float(fault.arc_volt) * limit_milliamp / 1000.0
+    if not isinstance(fault, Short | Degraded):
+        raise InputError(
+            f"a {fault.kind} takes no power from a tester",
+            try_this="give the power in the spot instead",
+        )
+    return spot_watt(open_volt, limit_milliamp, float(fault.resistance_ohm))
 
 
 def best_schedule(

@@ -78,6 +78,53 @@ def test_without_its_covering_the_cable_is_seen_at_once(cablesim):
     assert "cable lying open" in cablesim("heat", "--uncovered", *QUICK).out
 
 
+TESTER = ("--tester", 2500, 20, *QUICK)
+
+
+def test_a_tester_leaves_what_its_limits_allow(cablesim, scenario):
+    def watt(*arguments):
+        done = cablesim("heat", *arguments, "--json")
+        assert done.code == 0
+        return json.loads(done.out)["spot"]["bursts"][0]["watt"]
+
+    # The current is the limit, then the voltage; the file's own 55 ohm; the arc of a gap.
+    assert watt(*TESTER, "--fault-ohm", 50_000) == pytest.approx(0.02**2 * 50_000)
+    assert watt(*TESTER, "--fault-ohm", 1e6) == pytest.approx(2500**2 / 1e6)
+    layers = ("--layer", "tile 10", "--layer", "screed 50", "--depth-mm", 14)
+    assert watt(scenario(), *TESTER, *layers) == pytest.approx(0.02**2 * 55.0)
+    gap = 'kind = "flashover"\nbreakdown_volt = 1300.0\narc_volt = 70.0'
+    path = scenario(('kind = "short"', gap), ("resistance_ohm = 55.0", ""))
+    assert watt(path, *TESTER, *layers) == pytest.approx(0.02 * 70.0)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--tester", 2500, 20), "--fault-ohm is missing"),
+        (("--fault-ohm", 100), "without --tester"),
+        (("--tester", 2500, 20, "--watt", 3), "one of the two"),
+        (("--tester", "nan", 20, "--fault-ohm", 3), "open_volt is nan"),
+        (("--tester", 2500, 0, "--fault-ohm", 3), "limit_milliamp is 0"),
+        (("--tester", 2500, 20, "--fault-ohm", -1), "resistance_ohm is -1"),
+        (("--energised", "--watt", 3), "--watt"),
+    ],
+)
+def test_a_tester_that_cannot_be_is_refused(refused, arguments, words):
+    assert words in refused("heat", *arguments)
+
+
+def test_a_tester_and_a_fault_that_takes_nothing(refused, scenario):
+    broken = (
+        'kind = "short"\nbetween = ["core1", "braid"]',
+        'kind = "break"\nconductors = ["core1"]',
+    )
+    path = scenario(broken, ("resistance_ohm = 55.0", ""))
+    assert "takes no power" in refused("heat", path, "--tester", 2500, 20)
+    gap = 'kind = "flashover"\nbreakdown_volt = 3000.0\narc_volt = 70.0'
+    path = scenario(('kind = "short"', gap), ("resistance_ohm = 55.0", ""))
+    assert "at least 3000 V to strike" in refused("heat", path, "--tester", 2500, 20)
+
+
 def test_the_figure_is_drawn_and_not_over_another(cablesim, refused, tmp_path):
     path = tmp_path / "heat.png"
     done = cablesim("heat", *QUICK, "--figure", path)
