@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -48,7 +48,8 @@ class FloorAnswer:
     position_m
         Best single place [m from the cold joint]; None where there is none on the heated part.
     intervals
-        Where the damage is thought to lie: from, to [m] and probability of each.
+        Where the damage is thought to lie: from, to [m] and the probability that it lies there and
+        on the plan.
     ranking
         Openings in their order; None where the floor should not be opened yet.
     reason
@@ -59,6 +60,8 @@ class FloorAnswer:
         Suspicious spots over one of the intervals.
     load
         Rated power over the floor; None where the supply voltage is not known.
+    off_plan
+        Probability that the damage lies in the cold lead, as far as the intervals reach into it.
     """
 
     plan: Plan
@@ -70,6 +73,7 @@ class FloorAnswer:
     neighbours: tuple[Neighbour, ...]
     suspects: tuple[Suspect, ...]
     load: Load | None
+    off_plan: float = 0.0
 
     @property
     def xy_m(self) -> tuple[float, float] | None:
@@ -122,6 +126,7 @@ class FloorAnswer:
             "expected_tiles_whole": ranking.expected_tiles_whole if ranking else None,
             "expected_area_m2": ranking.expected_area_m2 if ranking else None,
             "reason": self.reason,
+            "off_plan_probability": self.off_plan,
             "suspects": [
                 {"at_m": list(s.at_m), "radius_m": s.radius_m, "why": s.why} for s in self.suspects
             ],
@@ -216,7 +221,10 @@ def floor_of_estimate(scenario: Scenario, estimate: Estimate) -> FloorAnswer:
         return _answer(scenario, plan, None, [], [], why)
     fault = estimate.faults[0]
     cells: list[tuple[float, float, float]] = []
-    shares = [estimate.level / len(fault.intervals_m)] * len(fault.intervals_m)
+    whole = sum(high - low for low, high in fault.intervals_m) or 1.0
+    # Without a density each metre of the intervals counts alike.
+    shares = [estimate.level * _on(plan, *i) / whole for i in fault.intervals_m]
+    off_plan = estimate.level * (1 - sum(_on(plan, *i) for i in fault.intervals_m) / whole)
     if estimate.density is not None:
         edges, mass = estimate.density.edges_m, estimate.density.mass
         cells = [
@@ -224,7 +232,12 @@ def floor_of_estimate(scenario: Scenario, estimate: Estimate) -> FloorAnswer:
             for a, b, m in zip(edges[:-1], edges[1:], mass, strict=True)
             if m > 0 and any(a < high and b > low for low, high in fault.intervals_m)
         ]
-        shares = [_mass_within(edges, mass, *interval) for interval in fault.intervals_m]
+        shares = [
+            _mass_within(edges, mass, max(low, 0.0), min(high, plan.heated_length_m))
+            for low, high in fault.intervals_m
+        ]
+        every = sum(_mass_within(edges, mass, *interval) for interval in fault.intervals_m)
+        off_plan = max(0.0, every - sum(shares))
     intervals = [
         (low, high, share) for (low, high), share in zip(fault.intervals_m, shares, strict=True)
     ]
@@ -235,10 +248,17 @@ def floor_of_estimate(scenario: Scenario, estimate: Estimate) -> FloorAnswer:
         reason = "the damage lies in the cold lead, which this plan does not show"
     elif not estimate.locatable:
         reason = estimate.reason or "the readings do not place the damage well enough"
-    return _answer(scenario, plan, best, heated, cells, reason)
+    return replace(_answer(scenario, plan, best, heated, cells, reason), off_plan=off_plan)
+
+
+def _on(plan: Plan, low_m: float, high_m: float) -> float:
+    """How much of an interval lies on the plan [m]; a point of it counts as no length."""
+    return max(0.0, min(high_m, plan.heated_length_m) - max(low_m, 0.0))
 
 
 def _mass_within(edges: Any, mass: Any, low: float, high: float) -> float:
+    if high <= low:
+        return 0.0
     widths = np.diff(edges)
     overlap = np.clip(np.minimum(edges[1:], high) - np.maximum(edges[:-1], low), 0.0, None)
     return float(min(1.0, np.sum(mass * overlap / widths)))
@@ -261,7 +281,11 @@ def _answer(
     cells: Sequence[tuple[float, float, float]],
     reason: str,
 ) -> FloorAnswer:
-    ranking = ranked_openings(plan, intervals, cells=cells) if intervals and not reason else None
+    ranking = None
+    if intervals and not reason:
+        # Their probabilities are those of what lies on the plan.
+        on_plan = [(max(a, 0.0), min(b, plan.heated_length_m), share) for a, b, share in intervals]
+        ranking = ranked_openings(plan, on_plan, cells=cells)
     around: tuple[Neighbour, ...] = ()
     if ranking is not None:
         around = plan.neighbours(*ranking.openings[0].freed_m)

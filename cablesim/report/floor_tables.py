@@ -26,6 +26,8 @@ __all__ = ["floor_rows", "floor_section", "floor_view", "tile_words"]
 _Row = tuple[str, "RenderableType"]
 # More openings, neighbours or single tiles than these are not read.
 _TOLD, _TILES_TOLD = 3, 8
+# A probability that is worth a line.
+_TOLD_SHARE = 0.01
 
 
 def floor_view(answer: FloorAnswer) -> Group:
@@ -87,6 +89,12 @@ def floor_rows(answer: FloorAnswer) -> list[_Row]:
     if answer.intervals:
         within = interval_words([(a, b) for a, b, _ in answer.intervals], decimals)
         rows.append(("Within", Text(within)))
+    if answer.off_plan >= _TOLD_SHARE:
+        told = (
+            f"{percent_words(answer.off_plan)}: it may lie in the cold lead, which the plan does "
+            "not show; look at the lead and the cold joint before opening the floor"
+        )
+        rows.append(("Off the plan", Text(told)))
     if answer.reason:
         rows.append(("Not yet", Text(f"no opening is advised: {answer.reason}")))
     lines = [
@@ -151,7 +159,8 @@ def _opening_rows(answer: FloorAnswer) -> list[_Row]:
             "Tile by tile",
             [
                 f"likeliest first, column/row from the lower left: {', '.join(order)}{more}",
-                f"about {ranking.expected_tiles:.1f} tiles until it is found and can be spliced",
+                f"about {ranking.expected_tiles:.1f} tiles until it is found and can be spliced"
+                + (", if it lies on the plan" if answer.off_plan >= _TOLD_SHARE else ""),
             ],
         )
     return rows

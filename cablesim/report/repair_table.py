@@ -105,9 +105,19 @@ def _done(answer: RepairAnswer) -> Table:
     rows += stacked("Heated", [f"{after:.2f} m of {before:.2f} m"])
     whole, each = answer.power_percent, answer.power_per_m_percent
     if whole is not None and each is not None:
-        told = f"{whole:+.1f} % on the same supply, {each:+.1f} % on each metre"
+        told = f"{_change(whole)} on the same supply, {_change(each)} on each metre"
         rows += stacked("Power", [told])
     return labelled(rows)
+
+
+def _change(percent: float) -> str:
+    """A change with its sign, and none where it rounds to nothing.
+
+    >>> _change(1.26), _change(-0.01)
+    ('+1.3 %', '0.0 %')
+    """
+    told = f"{percent:+.1f} %"
+    return "0.0 %" if told in ("-0.0 %", "+0.0 %") else told
 
 
 def _grid(*columns: str) -> Table:

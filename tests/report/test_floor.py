@@ -175,3 +175,18 @@ def test_images_of_each_kind_are_the_same_each_time(kind, located):
     assert floor_image(located, kind) == image
     if kind == "png":
         assert struct.unpack(">II", image[16:24]) == (1240, 1753)
+
+
+def test_an_interval_that_reaches_into_the_cold_lead_is_named_and_only_its_rest_ranked():
+    estimate = answered(BATHROOM).estimate
+    (fault,) = estimate.faults
+    near = replace(fault, position_m=0.1, interval_m=(-0.3, 0.1), intervals_m=((-0.3, 0.1),))
+    answer = floor_of_estimate(BATHROOM, replace(estimate, faults=(near,), density=None))
+    # A quarter of the interval's length is heated cable.
+    assert answer.off_plan == pytest.approx(0.75 * estimate.level)
+    assert answer.ranking.probabilities == pytest.approx((0.25 * estimate.level,))
+    assert answer.ranking.openings[0].interval_m == (0.0, 0.1)
+    assert answer.to_dict()["off_plan_probability"] == answer.off_plan
+    words = " ".join(said(answer).split())
+    assert "Off the plan 71 %: it may lie in the cold lead" in words
+    assert "if it lies on the plan" in words
