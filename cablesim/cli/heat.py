@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 __all__ = ["heat"]
 
 _USUAL_WATT = 20.0
+# A month to follow a floor, six hours to look for bursts.
+_MOST_MINUTES, _MOST_SEARCH = 30 * 24 * 60.0, 6 * 60.0
 
 
 def heat(
@@ -99,6 +101,10 @@ def heat(
     """
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
+    from cablesim.cable.numbers import require
+
+    searched = burst is None and not energised
+    require("--minutes", minutes, above=0.0, at_most=_MOST_SEARCH if searched else _MOST_MINUTES)
     if energised:
         for name, given in (("--burst", burst), ("--watt", watt), ("--tester", tester)):
             if given is not None:

@@ -118,11 +118,18 @@ def mends_for(
     removed_m
         What is cut out at each place at least [m].
 
+    Raises
+    ------
+    InputError
+        If a value cannot be.
+
     Examples
     --------
     >>> [mend.at_m for mend in mends_for([12.0, 3.0, 12.2])]
     [3.0, 12.1]
     """
+    # Checked here as well: what is cut out is the larger of this and a leaking stretch.
+    require("removed_m", removed_m, at_least=0.0)
     ends = sorted(
         (float(p.from_m), float(p.to_m))
         if isinstance(p, Degraded)

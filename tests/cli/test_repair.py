@@ -154,6 +154,7 @@ def test_the_record_is_kept_and_never_overwritten(cablesim, refused, scenario, t
     [
         (("--joint-ohm", -1), "joint_ohm is -1"),
         (("--removed-m", "nan"), "removed_m"),
+        (("--removed-m", -1), "removed_m is -1"),
         (("--removed-m", 100), "whole cable"),
         (("--inserted-m", "inf"), "inserted_m"),
         (("--record", "here.txt"), "ending in .toml"),
