@@ -30,6 +30,10 @@ __all__ = [
 
 # A conductor never has no resistance: the exact line solution divides by it.
 _LEAST_OHM_PER_M = 1e-9
+# Far below any insulation (1 ohm between two conductors over one metre) and any heating element,
+# and far above where a conductance is no longer a number.
+_LEAST_INSULATION_GIGAOHM_M = 1e-9
+_LEAST_HEATING_OHM_M = 1e-6
 # What a construction knows where a label is silent.
 _FROM_CONSTRUCTION = (
     "far_end",
@@ -142,7 +146,12 @@ class Cable:
         require("braid_ohm_per_m", self.braid_ohm_per_m, at_least=_LEAST_OHM_PER_M)
         for name in ("capacitance_core_braid_pf_per_m", "capacitance_core_core_pf_per_m"):
             require(name, getattr(self, name), at_least=0.0)
-        require("insulation_gigaohm_m", self.insulation_gigaohm_m, above=0.0, infinite=True)
+        require(
+            "insulation_gigaohm_m",
+            self.insulation_gigaohm_m,
+            at_least=_LEAST_INSULATION_GIGAOHM_M,
+            infinite=True,
+        )
         if self.far_end not in ("joined", "open"):
             raise InputError(what="far_end", got=self.far_end, allowed='"joined" or "open"')
         if self.far_end == "joined" and len(cores) < 2:
@@ -154,7 +163,7 @@ class Cable:
             )
         require("velocity_factor", self.velocity_factor, at_least=0.01, at_most=1.0)
         require("loss_tangent", self.loss_tangent, at_least=0.0, at_most=1.0)
-        require("heating_ohm_m", self.heating_ohm_m, above=0.0, infinite=True)
+        require("heating_ohm_m", self.heating_ohm_m, at_least=_LEAST_HEATING_OHM_M, infinite=True)
         if self.absorption_exponent is not None:
             require("absorption_exponent", self.absorption_exponent, at_least=0.3, at_most=1.0)
         if self.absorption_factor is not None:

@@ -158,7 +158,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                gt=0,
+                ge=1e-9,
                 le=1e12,
                 description="Insulation resistance times length of every two conductors [Gohm m].",
             ),
@@ -219,8 +219,10 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ) = UNSET
     heating_ohm_m: (
         Annotated[
-            _Positive,
+            float,
             Meta(
+                ge=1e-6,
+                le=1e12,
                 description="Resistance of the heating element between the cores times length "
                 "[ohm m], on a parallel cable instead of loop_resistance_ohm."
             ),
