@@ -224,7 +224,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
                 ge=1e-6,
                 le=1e12,
                 description="Resistance of the heating element between the cores times length "
-                "[ohm m], on a parallel cable instead of loop_resistance_ohm."
+                "[ohm m], on a parallel cable instead of loop_resistance_ohm.",
             ),
         ]
         | UnsetType
