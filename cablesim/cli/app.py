@@ -21,6 +21,7 @@ from cablesim.cli.heat import heat
 from cablesim.cli.insulation import insulation
 from cablesim.cli.limits import limits
 from cablesim.cli.locate import locate
+from cablesim.cli.new import new
 from cablesim.cli.next_reading import next_reading
 from cablesim.cli.practice_app import practice
 from cablesim.cli.predict import predict
@@ -62,6 +63,7 @@ def _root(
 
 for _command in (
     demo,
+    new,
     predict,
     locate,
     limits,
