@@ -26,7 +26,8 @@ def pages() -> dict[str, str]:
     first = [name for name in _ORDER if name in tables]
     text = _HEAD
     for name in (*first, *sorted(set(tables) - set(first))):
-        text += _table(name, tables[name])
+        if "properties" in tables[name]:  # a length is a text and has none
+            text += _table(name, tables[name])
     return {"keys": text}
 
 
