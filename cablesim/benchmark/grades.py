@@ -10,7 +10,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from cablesim.errors import looked_up
 from cablesim.instruments.meters import (
     CapacitanceMeter,
     InsulationTester,
@@ -21,7 +20,7 @@ from cablesim.instruments.meters import (
 )
 from cablesim.instruments.readings import Probe
 
-__all__ = ["GRADES", "graded"]
+__all__ = ["GRADES", "bag_of", "graded"]
 
 _BAGS: Final[dict[str, tuple[Meter, ...]]] = {
     # Hand-held, 2000 counts; a bridge with a slide of 1000 divisions on a 9 V battery.
@@ -84,20 +83,28 @@ GRADES: Final[Mapping[str, Mapping[str, Meter]]] = {
 }
 
 
-def graded(probes: Sequence[Probe], grade: str) -> tuple[Probe, ...]:
-    """The same readings taken with the meters of a class.
+def graded(probes: Sequence[Probe], bag: Mapping[str, Meter]) -> tuple[Probe, ...]:
+    """The same readings taken with the meters of a bag.
 
     Parameters
     ----------
     probes
-        The readings; of a kind that the class lacks the meter stays as it is.
-    grade
-        Name of the class, one of `GRADES`.
-
-    Raises
-    ------
-    InputError
-        If there is no such class; the message gives the nearest.
+        The readings; of a kind that the bag lacks the meter stays as it is.
+    bag
+        Meters by kind, such as ``GRADES["good"]``.
     """
-    bag = looked_up("meter class", grade, dict(GRADES))
     return tuple(replace(probe, meter=bag.get(probe.meter.kind, probe.meter)) for probe in probes)
+
+
+def bag_of(meters: Mapping[str, Meter]) -> dict[str, Meter]:
+    """The first meter of each kind, by its kind.
+
+    Parameters
+    ----------
+    meters
+        Meters by name, such as those of a scenario.
+    """
+    bag: dict[str, Meter] = {}
+    for meter in meters.values():
+        bag.setdefault(meter.kind, meter)
+    return bag

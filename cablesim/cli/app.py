@@ -26,6 +26,7 @@ from cablesim.cli.next_reading import next_reading
 from cablesim.cli.practice_app import practice
 from cablesim.cli.predict import predict
 from cablesim.cli.repair import repair
+from cablesim.cli.study import study
 from cablesim.cli.withstand import withstand
 from cablesim.errors import InputError
 
@@ -74,6 +75,7 @@ for _command in (
     heat,
     insulation,
     withstand,
+    study,
     check,
     cable,
     export,

@@ -38,8 +38,8 @@ def test_every_recipe_is_studied():
 @settings(max_examples=2)
 def test_batch_equals_loop(case, data):
     number, damage, method = case
-    cable, grade = CABLES[number], data.draw(st.sampled_from(sorted(GRADES)))
-    probes = method.probes(cable, damage, grade)
+    cable, bag = CABLES[number], GRADES[data.draw(st.sampled_from(sorted(GRADES)))]
+    probes = method.probes(cable, damage, bag)
     seed = data.draw(st.integers(0, 2**32))
     places = np.array([0.01, 0.6]) * float(cable.heated_length_m)
     ohms = np.array([0.1, 3e4, 9e7])

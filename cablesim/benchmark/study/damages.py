@@ -9,8 +9,9 @@ from typing import Final
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Short
 from cablesim.cable.numbers import Real
+from cablesim.errors import looked_up
 
-__all__ = ["DAMAGES", "Damage"]
+__all__ = ["DAMAGES", "Damage", "damage_of"]
 
 _Faults = Callable[[Cable, Real, Real, float], tuple[Fault, ...]]
 
@@ -81,3 +82,14 @@ _ALL = (
 )  # fmt: skip
 
 DAMAGES: Final[Mapping[str, Damage]] = {damage.name: damage for damage in _ALL}
+
+
+def damage_of(damage: Damage | str) -> Damage:
+    """A kind of damage by its name, or as given.
+
+    Raises
+    ------
+    InputError
+        If there is none of this name; the message gives the nearest.
+    """
+    return looked_up("damage", damage, DAMAGES) if isinstance(damage, str) else damage

@@ -15,7 +15,7 @@ from cablesim.benchmark.study.damages import DAMAGES, Damage
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError, looked_up
-from cablesim.instruments.meters import Setting
+from cablesim.instruments.meters import Meter, Setting
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.instruments.standard import standard_probes, usual_meter, usual_setting
 from cablesim.line.terminals import Hookup
@@ -69,13 +69,15 @@ class Method:
     damages: tuple[str, ...]
     wanted: Callable[[Cable, Damage], tuple[_Wanted, ...]]
 
-    def probes(self, cable: Cable, damage: Damage, grade: str | None = None) -> tuple[Probe, ...]:
-        """The readings that it takes, with the meters of a class, or usual ones.
+    def probes(
+        self, cable: Cable, damage: Damage, bag: Mapping[str, Meter] | None = None
+    ) -> tuple[Probe, ...]:
+        """The readings that it takes, with the meters of a bag by kind, or usual ones.
 
         Raises
         ------
         InputError
-            If the cable lacks what the leads should touch, or the class is unknown.
+            If the cable lacks what the leads should touch.
         """
         if not self.classical:
             found = standard_probes(cable)
@@ -86,7 +88,7 @@ class Method:
                 hookup = Hookup.of(cable, across, links)
                 made.append(Probe(meter, hookup, usual_setting(meter, setting)))
             found = tuple(made)
-        return found if grade is None else graded(found, grade)
+        return graded(found, bag or {})
 
     def unfit(self, cable: Cable, damage: Damage) -> str:
         """Why it does not serve this damage on this cable, as a clause; empty where it does."""

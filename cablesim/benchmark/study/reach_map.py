@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from typing import Any
 
@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cablesim.benchmark.grades import GRADES
-from cablesim.benchmark.study.damages import DAMAGES, Damage
+from cablesim.benchmark.study.damages import Damage, damage_of
 from cablesim.benchmark.study.methods import Method, method_named
 from cablesim.benchmark.study.simulated import FORMULATIONS, Conditions, displays
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError, looked_up
+from cablesim.instruments.meters import Meter
 
 __all__ = ["MEASURES", "Axes", "ReachMap", "reach_map", "usual_axes"]
 
@@ -29,7 +30,7 @@ MEASURES = (
     "coverage",
     "half_width_m",
 )
-_MOST_CASES = 50_000_000
+_MOST_CASES, _MOST_OF_A_ROW = 50_000_000, 2_000_000
 # Measurements simulated at once: enough to forget what a call costs, few enough for a cache.
 _BLOCK_CASES = 20_000
 
@@ -45,7 +46,7 @@ class Axes:
     resistance_ohm : ndarray, shape (resistances,)
         Its resistance [ohm], rising.
     grades
-        Meter classes by name, see `cablesim.benchmark.grades`.
+        Meter classes by name.
     draws
         Simulated measurements in each cell.
     """
@@ -63,15 +64,14 @@ class Axes:
                 raise InputError(name, values.tolist(), "one row of rising numbers")
         require("resistance_ohm", self.resistance_ohm, above=0.0)
         require("draws", self.draws, at_least=2)
-        for grade in self.grades:
-            looked_up("meter class", grade, dict(GRADES))
         if not self.grades or len(set(self.grades)) < len(self.grades):
             raise InputError("meter classes", list(self.grades), "at least one, each once")
-        if self.cases > _MOST_CASES:
+        row = len(self.place_m) * self.draws
+        if self.cases > _MOST_CASES or row > _MOST_OF_A_ROW:
             raise InputError(
                 "the map",
-                f"{self.cases} simulated measurements",
-                f"at most {_MOST_CASES}",
+                f"{self.cases} simulated measurements, {row} for each resistance and class",
+                f"at most {_MOST_CASES}, and {_MOST_OF_A_ROW} for each",
                 "ask for fewer places, resistances or draws",
             )
 
@@ -185,12 +185,12 @@ def usual_axes(
     cable, damage
         Give the ranges.
     places, resistances
-        How many.
+        How many, at least 2.
     grades, draws
         As for `Axes`.
     """
-    require("places", places, at_least=1, at_most=10_000)
-    require("resistances", resistances, at_least=1, at_most=10_000)
+    require("places", places, at_least=2, at_most=10_000)
+    require("resistances", resistances, at_least=2, at_most=10_000)
     middle = (np.arange(places) + 0.5) / places
     return Axes(
         float(cable.heated_length_m) * middle,
@@ -210,6 +210,7 @@ def reach_map(
     conditions: Conditions | None = None,
     level: float = 0.95,
     formulation: str | None = None,
+    bags: Mapping[str, Mapping[str, Meter]] = GRADES,
 ) -> ReachMap:
     """Map a method's reach by simulated measurements.
 
@@ -235,6 +236,8 @@ def reach_map(
     formulation
         ``"exact"`` or ``"ladder"``; by default the ladder for the posterior, which inverts the
         exact circuit, and the exact circuit for closed forms, which do not.
+    bags
+        For each meter class its meters by kind.
 
     Raises
     ------
@@ -253,8 +256,7 @@ def reach_map(
     True
     """
     how = method_named(method) if isinstance(method, str) else method
-    what = damage or how.damages[0]
-    broken = looked_up("damage", what, dict(DAMAGES)) if isinstance(what, str) else what
+    broken = damage_of(damage or how.damages[0])
     if reason := how.unfit(cable, broken):
         raise InputError(f"method {how.name} {reason}", try_this="choose another method or damage")
     require("seed", seed, at_least=0)
@@ -266,7 +268,7 @@ def reach_map(
     looked_up("formulation", made_by, FORMULATIONS)
     found = {name: np.full(axes.shape, np.nan) for name in MEASURES}
     for column, grade in enumerate(axes.grades):
-        probes = how.probes(cable, broken, grade)
+        probes = how.probes(cable, broken, looked_up("meter class", grade, bags))
         for rows in _blocks(axes):
             shown = displays(
                 cable,
