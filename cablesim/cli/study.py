@@ -77,9 +77,10 @@ def study(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Map how far methods reach on this cable, by simulated measurements.
+    """Map how far methods reach on this cable, and which comes first.
 
-    What the file says is broken is not used: damage is laid at every place with every resistance.
+    By simulated measurements. What the file says is broken is not used: damage is laid at every
+    place with every resistance.
     """
     if first and sensitivity:
         raise InputError("--first with --sensitivity", try_this="ask for one at a time")
