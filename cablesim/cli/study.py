@@ -77,7 +77,7 @@ def study(
     as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
-    """Map how far methods reach on this cable, and which comes first.
+    """Map how far methods reach on this cable.
 
     By simulated measurements. What the file says is broken is not used: damage is laid at every
     place with every resistance.
