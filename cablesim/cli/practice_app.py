@@ -3,6 +3,7 @@
 import typer
 
 from cablesim.cli.practice_run import practice_run
+from cablesim.cli.practice_sheet import practice_sheet
 
 __all__ = ["practice"]
 
@@ -11,3 +12,4 @@ practice = typer.Typer(
     help="Make cases to practise on, and mark what was made of them.",
 )
 practice.command("run")(practice_run)
+practice.command("sheet")(practice_sheet)

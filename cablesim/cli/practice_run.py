@@ -15,7 +15,7 @@ from cablesim.errors import InputError, ScenarioError
 if TYPE_CHECKING:
     from cablesim.training.playing import Drill
 
-__all__ = ["practice_run"]
+__all__ = ["key_of", "practice_run"]
 
 _MOST_SCRIPT = 2**20
 _WIDEST = 100
@@ -53,7 +53,7 @@ def practice_run(
     from cablesim.training.playing import Drill
     from cablesim.training.telling import job_words
 
-    found = load_case(_key_of(case))
+    found = load_case(key_of(case))
     journal = journal or Path(f"{found.name}.journal")
     log = log or Path(f"{found.name}.log.json")
     lines = _script_lines(script)
@@ -75,8 +75,19 @@ def practice_run(
         _finish(drill, log, force, found.name + SUFFIX)
 
 
-def _key_of(name: str) -> str:
-    """The key of a case, however the case is named."""
+def key_of(name: str) -> str:
+    """The key of a case, however the case is named.
+
+    Parameters
+    ----------
+    name
+        The trainee's file or the key.
+
+    Raises
+    ------
+    InputError
+        If the trainee's file is there and its key is not.
+    """
     from cablesim.training.case import KEY_SUFFIX, SUFFIX
 
     if name.endswith(KEY_SUFFIX) or not name.endswith(SUFFIX):
@@ -84,7 +95,7 @@ def _key_of(name: str) -> str:
     key = name.removesuffix(SUFFIX) + KEY_SUFFIX
     if Path(name).exists() and not Path(key).exists():
         raise InputError(
-            f"the key {key} is missing", try_this="a drill needs both files of the case"
+            f"the key {key} is missing", try_this="put both files of the case side by side"
         )
     return key
 

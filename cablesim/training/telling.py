@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
 from cablesim.instruments.meter import Meter
-from cablesim.instruments.meters import LoopBridge, Ohmmeter
+from cablesim.instruments.meters import HeatSurvey, LoopBridge, Ohmmeter
 from cablesim.report.words import (
     across_words,
     fault_words,
@@ -95,6 +95,8 @@ def meter_card(meter: Meter) -> str:
     told = f"{meter.name}: {meter.kind.replace('_', ' ')}"
     if isinstance(meter, LoopBridge):
         return f"{told}, slide of {meter.divisions:g} divisions, {meter.battery_volt:g} V"
+    if isinstance(meter, HeatSurvey):
+        return f"{told}, a camera over the floor: a hot spot, or where the warmth ends"
     if not meter.sees_places or meter.accuracy_percent:
         told += f", +-({meter.accuracy_percent:g} % + {meter.accuracy_counts:g} counts)"
     return told + (", leads not zeroed" if isinstance(meter, Ohmmeter) else "")

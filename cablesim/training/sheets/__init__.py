@@ -1,0 +1,1 @@
+"""Printed class sets: job cards, logs and plans for trainees, keys for trainers."""
