@@ -251,7 +251,7 @@ def _size_words(cable: Cable, part: str) -> str:
     if conductor.iec_class is not None:
         return f"{conductor.nominal_mm2:g} mm2 class {conductor.iec_class}"
     if conductor.awg is not None:
-        size = f"{conductor.awg:g} AWG"
+        size = f"{conductor.awg:g} AWG ({conductor.area_mm2:.3g} mm2)"
     elif conductor.nominal_mm2 is not None:
         size = f"{conductor.nominal_mm2:g} mm2"
     else:
