@@ -83,6 +83,7 @@ def makes(draw, construction="twin"):
         "insulation_mm": st.floats(0.2, 3.0),
         "braid": _braids(),
         "braid_alloy": st.sampled_from(["copper", "aluminium"]),
+        "cold_lead_insulation_mm": st.floats(0.2, 3.0),
         "cold_lead": _conductors() | st.just(Conductor(nominal_mm2=1.5, iec_class=5)),
     }
     fields = draw(st.fixed_dictionaries({}, optional=optional))
@@ -106,6 +107,12 @@ def cables(draw, constructions=tuple(CONSTRUCTIONS)):
         "cold_lead_m": st.floats(0.0, 20.0),
         "cold_lead_ohm_per_m": log_uniform(1e-3, 0.1),
         "braid_ohm_per_m": log_uniform(1e-3, 0.1),
+        "cold_lead_capacitance_core_braid_pf_per_m": st.floats(10.0, 500.0),
+        "cold_lead_capacitance_core_core_pf_per_m": st.floats(1.0, 300.0),
+        "cold_lead_insulation_gigaohm_m": log_uniform(1.0, 1e5),
+        "cold_lead_velocity_factor": st.floats(0.3, 1.0),
+        "cold_lead_loss_tangent": st.floats(0.0, 0.2),
+        "cold_lead_insulation": st.sampled_from(sorted(INSULATIONS)),
         "capacitance_core_braid_pf_per_m": st.floats(10.0, 500.0),
         "capacitance_core_core_pf_per_m": st.floats(1.0, 300.0),
         "capacitance_tolerance_percent": st.tuples(st.floats(-60.0, 0.0), st.floats(0.0, 150.0)),

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 
 from cablesim.cable.construction import Construction, construction
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
 from cablesim.cable.geometry import Geometry, derived
 from cablesim.cable.insulations import (
     CAPACITANCE_FREQUENCY_HZ,
@@ -16,16 +15,14 @@ from cablesim.cable.insulations import (
     insulation,
 )
 from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, alloy
+from cablesim.cable.medium import Medium
 from cablesim.cable.numbers import Real, require
-from cablesim.cable.screened import LIGHT_M_PER_S
-from cablesim.errors import InputError, nearest
+from cablesim.errors import InputError
 
 __all__ = [
     "CAPACITANCE_FREQUENCY_HZ",
     "PULSE_FREQUENCY_HZ",
     "Cable",
-    "check_faults",
-    "mirrored_fault",
 ]
 
 # A conductor never has no resistance: the exact line solution divides by it.
@@ -47,8 +44,14 @@ _FROM_CONSTRUCTION = (
     "loss_tangent",
     "core_alloy",
 )
-# Two conductors that see nothing of each other have no finite inductance.
-_LEAST_FARAD_PER_M = 1e-18
+# What lies between the conductors, and may be another in the cold lead.
+_OF_MEDIUM = (
+    "capacitance_core_braid_pf_per_m",
+    "capacitance_core_core_pf_per_m",
+    "insulation_gigaohm_m",
+    "velocity_factor",
+    "loss_tangent",
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -102,6 +105,15 @@ class Cable:
         where they may have come from.
     geometry
         How the cable is made, as far as known; likewise.
+    cold_lead_capacitance_core_braid_pf_per_m, cold_lead_capacitance_core_core_pf_per_m
+        Partial capacitances of the cold lead [pF/m]; None where they are those of the heated part,
+        as are the next three.
+    cold_lead_insulation_gigaohm_m
+        Insulation resistance times length in the cold lead [Gohm m].
+    cold_lead_velocity_factor, cold_lead_loss_tangent
+        Speed of pulses and loss tangent at 1 kHz in the cold lead.
+    cold_lead_insulation
+        The insulating material of the cold lead by name, where it is another.
     """
 
     construction: Construction
@@ -129,6 +141,12 @@ class Cable:
     absorption_factor: Real | None = None
     insulation: str | None = None
     geometry: Geometry | None = None
+    cold_lead_capacitance_core_braid_pf_per_m: Real | None = None
+    cold_lead_capacitance_core_core_pf_per_m: Real | None = None
+    cold_lead_insulation_gigaohm_m: Real | None = None
+    cold_lead_velocity_factor: Real | None = None
+    cold_lead_loss_tangent: Real | None = None
+    cold_lead_insulation: str | None = None
 
     def __post_init__(self) -> None:
         require("heated_length_m", self.heated_length_m, above=0.0, at_most=1e6)
@@ -144,14 +162,8 @@ class Cable:
         require("cold_lead_m", self.cold_lead_m, at_least=0.0, at_most=1e6)
         require("cold_lead_ohm_per_m", self.cold_lead_ohm_per_m, at_least=_LEAST_OHM_PER_M)
         require("braid_ohm_per_m", self.braid_ohm_per_m, at_least=_LEAST_OHM_PER_M)
-        for name in ("capacitance_core_braid_pf_per_m", "capacitance_core_core_pf_per_m"):
-            require(name, getattr(self, name), at_least=0.0)
-        require(
-            "insulation_gigaohm_m",
-            self.insulation_gigaohm_m,
-            at_least=_LEAST_INSULATION_GIGAOHM_M,
-            infinite=True,
-        )
+        for part in ("", "cold_lead_"):
+            self._check_medium(part)
         if self.far_end not in ("joined", "open"):
             raise InputError(what="far_end", got=self.far_end, allowed='"joined" or "open"')
         if self.far_end == "joined" and len(cores) < 2:
@@ -161,8 +173,6 @@ class Cable:
                 allowed=f'"open" for a {self.construction.name} cable',
                 try_this="its one core has nothing to be joined to",
             )
-        require("velocity_factor", self.velocity_factor, at_least=0.01, at_most=1.0)
-        require("loss_tangent", self.loss_tangent, at_least=0.0, at_most=1.0)
         require("heating_ohm_m", self.heating_ohm_m, at_least=_LEAST_HEATING_OHM_M, infinite=True)
         if self.absorption_exponent is not None:
             require("absorption_exponent", self.absorption_exponent, at_least=0.3, at_most=1.0)
@@ -185,6 +195,22 @@ class Cable:
         alloy(self.core_alloy)
         if self.insulation is not None:
             insulation(self.insulation)
+        if self.cold_lead_insulation is not None:
+            insulation(self.cold_lead_insulation, "cold_lead_insulation")
+
+    def _check_medium(self, part: str) -> None:
+        """Refuse what the insulation of the heated part, or of the cold lead, cannot have."""
+        allowed: dict[str, dict[str, Any]] = {
+            "capacitance_core_braid_pf_per_m": {"at_least": 0.0},
+            "capacitance_core_core_pf_per_m": {"at_least": 0.0},
+            "insulation_gigaohm_m": {"at_least": _LEAST_INSULATION_GIGAOHM_M, "infinite": True},
+            "velocity_factor": {"at_least": 0.01, "at_most": 1.0},
+            "loss_tangent": {"at_least": 0.0, "at_most": 1.0},
+        }
+        for name, limits in allowed.items():
+            value = getattr(self, part + name)
+            if value is not None:
+                require(part + name, value, **limits)
 
     @classmethod
     def rated(
@@ -235,6 +261,7 @@ class Cable:
             others.get("core_alloy", built.core_alloy),
             others.get("geometry"),
             others.get("insulation"),
+            others.get("cold_lead_insulation"),
         )
         from_make: Any = made.pop("core_ohm_per_m", None)
         if from_make is not None and loop_resistance_ohm is None and core_ohm_per_m is None:
@@ -275,7 +302,13 @@ class Cable:
     @property
     def from_make(self) -> dict[str, Real | tuple[Real, ...]]:
         """The fields that follow from what is known of the cable's make, as they would be."""
-        return derived(self.construction, self.core_alloy, self.geometry, self.insulation)
+        return derived(
+            self.construction,
+            self.core_alloy,
+            self.geometry,
+            self.insulation,
+            self.cold_lead_insulation,
+        )
 
     @property
     def conductors(self) -> tuple[str, ...]:
@@ -292,42 +325,55 @@ class Cable:
 
     @property
     def inductance_henry_per_m(self) -> tuple[Real, ...]:
-        """Partial inductance of each conductor [H/m], in the order of `conductors`.
-
-        In one homogeneous insulation all pulses run at one speed ``v``, and the inductances follow
-        from the capacitances: ``[L] [C] = 1 / v^2``. With one core the whole inductance of the loop
-        stands in the core. With two, three partial inductances without couplings do the same as the
-        coupled ones: with ``D = c1 c2 + c12 (c1 + c2)``, c1 and c2 each core to braid and c12 core
-        to core, they are ``c2 / (v^2 D)``, ``c1 / (v^2 D)`` and, in the braid, ``c12 / (v^2 D)``.
-
-        Source: the homogeneous multiconductor line, C. R. Paul, Analysis of Multiconductor
-        Transmission Lines (Wiley, 1994), from memory.
-        """
-        squared = self.pulse_velocity_m_per_s**2
-        core_braid = self.at_pulses(self.capacitance_core_braid_pf_per_m) * 1e-12
-        if len(self.construction.cores) == 1:
-            return (1.0 / (squared * np.maximum(core_braid, _LEAST_FARAD_PER_M)), 0.0)
-        core_core = self.at_pulses(self.capacitance_core_core_pf_per_m) * 1e-12
-        # D over the capacitance of one core to the braid, which is the same for both cores.
-        both = np.maximum(core_braid + 2 * core_core, _LEAST_FARAD_PER_M)
-        core = 1.0 / (squared * both)
-        braid = core * core_core / np.maximum(core_braid, _LEAST_FARAD_PER_M)
-        return (core, core, braid)
+        """Partial inductance of each conductor in the heated part [H/m]; see `Medium`."""
+        return self.medium(heated=True).inductance_henry_per_m
 
     @property
     def pulse_velocity_m_per_s(self) -> Real:
-        """Speed of sharp pulses [m/s], one for all pairs of conductors."""
-        return self.velocity_factor * LIGHT_M_PER_S
+        """Speed of sharp pulses in the heated part [m/s], one for all pairs of conductors."""
+        return self.medium(heated=True).pulse_velocity_m_per_s
 
-    def at_pulses(self, capacitance: Real) -> Real:
-        """What a capacitance read at 1 kHz is worth to pulses, in the same unit.
+    @property
+    def cold_lead_is_alike(self) -> bool:
+        """Whether the cold lead has nothing of its own but its conductors."""
+        return all(getattr(self, f"cold_lead_{name}") is None for name in _OF_MEDIUM)
 
-        A loss tangent that is the same at all frequencies goes with a capacitance that falls slowly
-        as the frequency rises (see `cablesim.line.per_metre`).
+    def medium(self, *, heated: bool) -> Medium:
+        """What lies between the conductors of the heated part, or of the cold lead.
+
+        Parameters
+        ----------
+        heated
+            Which of them.
         """
-        return capacitance * (PULSE_FREQUENCY_HZ / CAPACITANCE_FREQUENCY_HZ) ** (
-            -2 / np.pi * np.arctan(self.loss_tangent)
+        values: dict[str, Any] = {name: getattr(self, name) for name in _OF_MEDIUM}
+        if not heated:
+            own = {name: getattr(self, f"cold_lead_{name}") for name in _OF_MEDIUM}
+            values |= {name: value for name, value in own.items() if value is not None}
+        return Medium(
+            cores=len(self.construction.cores),
+            absorption_exponent=self.absorption_exponent,
+            absorption_factor=self.absorption_factor,
+            **values,
         )
+
+    def travel_s(self, from_m: Real, to_m: Real) -> Real:
+        """Time that a sharp pulse takes from one position to another farther on [s].
+
+        Parameters
+        ----------
+        from_m, to_m
+            Positions [m from the cold joint].
+        """
+        found: Real
+        if self.cold_lead_velocity_factor is None:
+            found = (to_m - from_m) / self.pulse_velocity_m_per_s
+            return found
+        length = self.heated_length_m
+        warm_m = np.clip(to_m, 0.0, length) - np.clip(from_m, 0.0, length)
+        cold = self.medium(heated=False).pulse_velocity_m_per_s
+        found = warm_m / self.pulse_velocity_m_per_s + (to_m - from_m - warm_m) / cold
+        return found
 
     @property
     def first_m(self) -> Real:
@@ -350,57 +396,3 @@ class Cable:
         if self.construction.heats_between:
             return {"heating_ohm_m": self.heating_ohm_m * factor}
         return {"core_ohm_per_m": tuple(r * factor for r in self.core_ohm_per_m)}
-
-
-def check_faults(cable: Cable, faults: tuple[Fault, ...]) -> None:
-    """Refuse a fault that this cable cannot have.
-
-    Raises
-    ------
-    InputError
-        If a fault names a conductor that the cable lacks, or lies off the cable. The message starts
-        with the number of the fault, counted from 1.
-    """
-    for number, fault in enumerate(faults, start=1):
-        series = isinstance(fault, Break | Joint)
-        key = "conductors" if isinstance(fault, Break) else "conductor" if series else "between"
-        named = fault.conductors if isinstance(fault, Break | Joint) else fault.between
-        for name in named:
-            if name not in cable.conductors:
-                near = nearest(name, cable.conductors)
-                raise InputError(
-                    what=f"fault {number}: {key}",
-                    got=name,
-                    allowed=f"{', '.join(cable.conductors)} on a {cable.construction.name} cable",
-                    try_this=f"did you mean {near}?" if near else None,
-                )
-        ends = (
-            {"from_m": fault.from_m, "to_m": fault.to_m}
-            if isinstance(fault, Degraded)
-            else {"at_m": fault.at_m}
-        )
-        for name, value in ends.items():
-            off = (np.asarray(value) < cable.first_m) | (np.asarray(value) > cable.last_m)
-            if np.any(off):
-                raise InputError(
-                    what=f"fault {number}: {name}",
-                    got=float(np.broadcast_to(value, off.shape)[off][0]) if off.ndim else value,
-                    allowed=f"from {_extreme(cable.first_m)} to {_extreme(cable.last_m)}",
-                    try_this="positions are metres from the cold joint, negative in the cold lead",
-                )
-
-
-def _extreme(value: Real) -> str:
-    low, high = float(np.min(value)), float(np.max(value))
-    return f"{low:g}" if low == high else f"{low:g}..{high:g}"
-
-
-def mirrored_fault(cable: Cable, fault: Fault) -> Fault:
-    """The fault as it lies seen from the far end of a cable that returns."""
-    length = cable.heated_length_m
-    if isinstance(fault, Degraded):
-        return replace(fault, from_m=length - fault.to_m, to_m=length - fault.from_m)
-    if isinstance(fault, Short):
-        side = "far" if fault.side == "near" else "near"
-        return replace(fault, at_m=length - fault.at_m, side=side)
-    return replace(fault, at_m=length - fault.at_m)

@@ -20,6 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cablesim.cable.cable import CAPACITANCE_FREQUENCY_HZ, Cable
+from cablesim.cable.medium import Medium
 from cablesim.cable.numbers import Real, require
 
 __all__ = [
@@ -120,13 +121,13 @@ def factor_of(exponent: Real) -> Real:
     return found
 
 
-def absorption_of(cable: Cable) -> Absorption:
+def absorption_of(cable: Cable | Medium) -> Absorption:
     """Absorption of a cable's insulation: from its loss tangent, unless it is stated.
 
     Parameters
     ----------
     cable
-        The cable.
+        The cable, whose heated part then counts, or the medium of one of its parts.
 
     Examples
     --------

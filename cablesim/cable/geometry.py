@@ -38,6 +38,8 @@ class Geometry:
         What its wires are made of.
     cold_lead
         Each core's conductor in the cold lead, of copper.
+    cold_lead_insulation_mm, cold_lead_braid_inside_mm
+        The same of the cold lead as above of the heated part [mm].
     heating_wire_ohm_per_m
         Parallel construction: resistance of the heating wire per metre of cable at 20 C [ohm/m].
     zone_m
@@ -58,24 +60,29 @@ class Geometry:
     cold_lead: Conductor | None = None
     heating_wire_ohm_per_m: float | None = None
     zone_m: float | None = None
+    cold_lead_insulation_mm: float | None = None
+    cold_lead_braid_inside_mm: float | None = None
 
     def __post_init__(self) -> None:
-        if self.insulation_mm is not None:
-            require(
-                "insulation_mm",
-                self.insulation_mm,
-                at_least=0.05,
-                at_most=20.0,
-                try_this="it is the thickness in millimetres, such as 0.8",
-            )
-        if self.braid_inside_mm is not None:
-            require(
-                "braid_inside_mm",
-                self.braid_inside_mm,
-                at_least=0.2,
-                at_most=100.0,
-                try_this="it is a diameter in millimetres, such as 5.0",
-            )
+        for part in ("", "cold_lead_"):
+            name = f"{part}insulation_mm"
+            if getattr(self, name) is not None:
+                require(
+                    name,
+                    getattr(self, name),
+                    at_least=0.05,
+                    at_most=20.0,
+                    try_this="it is the thickness in millimetres, such as 0.8",
+                )
+            name = f"{part}braid_inside_mm"
+            if getattr(self, name) is not None:
+                require(
+                    name,
+                    getattr(self, name),
+                    at_least=0.2,
+                    at_most=100.0,
+                    try_this="it is a diameter in millimetres, such as 5.0",
+                )
         alloy(self.braid_alloy, "braid_alloy")
         if (self.heating_wire_ohm_per_m is None) != (self.zone_m is None):
             raise InputError(
@@ -92,23 +99,27 @@ class Geometry:
                 try_this="it is a length of cable in metres, such as 0.6",
             )
 
-    def inside_mm(self, cores: int) -> float | None:
+    def inside_mm(self, cores: int, *, heated: bool = True) -> float | None:
         """Inner diameter of the braid, as given or tightly round the insulated cores [mm]."""
-        if self.braid_inside_mm is not None:
-            return self.braid_inside_mm
-        each_mm = self.insulated_mm
+        given_mm = self.braid_inside_mm if heated else self.cold_lead_braid_inside_mm
+        if given_mm is not None:
+            return given_mm
+        each_mm = self.insulated_mm(heated=heated)
         return None if each_mm is None else each_mm * (1 if cores == 1 else 2)
 
-    @property
-    def insulated_mm(self) -> float | None:
-        """Diameter of one insulated core [mm], where it is known."""
-        if self.core is None or self.insulation_mm is None:
-            return None
-        return self.core.diameter_mm + 2 * self.insulation_mm
+    def insulated_mm(self, *, heated: bool = True) -> float | None:
+        """Diameter of one insulated core of the heated part or cold lead [mm], where known."""
+        core = self.core if heated else self.cold_lead
+        thick_mm = self.insulation_mm if heated else self.cold_lead_insulation_mm
+        return None if core is None or thick_mm is None else core.diameter_mm + 2 * thick_mm
 
 
 def partial_of(
-    geometry: Geometry, construction: Construction, relative_permittivity: float
+    geometry: Geometry,
+    construction: Construction,
+    relative_permittivity: float,
+    *,
+    heated: bool = True,
 ) -> Partial | None:
     """Capacitances of a cable of this make, or None where too little is known.
 
@@ -123,6 +134,8 @@ def partial_of(
         How many cores it has.
     relative_permittivity
         Of the insulation.
+    heated
+        Whether of the heated part, or of the cold lead.
 
     Raises
     ------
@@ -130,22 +143,24 @@ def partial_of(
         If the insulated cores do not fit into the braid.
     """
     cores = len(construction.cores)
-    insulated_mm, inside_mm = geometry.insulated_mm, geometry.inside_mm(cores)
-    if geometry.core is None or insulated_mm is None or inside_mm is None:
+    core = geometry.core if heated else geometry.cold_lead
+    insulated_mm = geometry.insulated_mm(heated=heated)
+    inside_mm = geometry.inside_mm(cores, heated=heated)
+    if core is None or insulated_mm is None or inside_mm is None:
         return None
     least_mm = insulated_mm * cores
     # A tenth of a per mille: figures rounded to print must still fit.
     if inside_mm < least_mm * (1 - 1e-4):
         raise InputError(
-            "braid_inside_mm",
+            "braid_inside_mm" if heated else "cold_lead_braid_inside_mm",
             inside_mm,
             f"at least the insulated {'core' if cores == 1 else 'cores side by side'}, "
             f"{least_mm:.4g} mm",
             "leave it out where the braid lies tightly round",
         )
     if cores == 1:
-        return coaxial(geometry.core.diameter_mm, inside_mm, relative_permittivity)
-    return twin(geometry.core.diameter_mm, insulated_mm, inside_mm, relative_permittivity)
+        return coaxial(core.diameter_mm, inside_mm, relative_permittivity)
+    return twin(core.diameter_mm, insulated_mm, inside_mm, relative_permittivity)
 
 
 def zone_heating_ohm_m(heating_wire_ohm_per_m: float, zone_m: float) -> float:
@@ -173,6 +188,7 @@ def derived(
     core_alloy: str,
     geometry: Geometry | None,
     insulation: str | None,
+    cold_lead_insulation: str | None = None,
 ) -> dict[str, Real | tuple[Real, ...]]:
     """Every field of a cable that follows from its make.
 
@@ -186,6 +202,8 @@ def derived(
         What is known of its make.
     insulation
         The insulating material by name, where known.
+    cold_lead_insulation
+        That of the cold lead, where it is another.
 
     Returns
     -------
@@ -203,6 +221,11 @@ def derived(
     if material is not None:
         found["velocity_factor"] = material.velocity_factor
         found["loss_tangent"] = material.loss_tangent
+    of_lead = material
+    if cold_lead_insulation is not None:
+        of_lead = known_insulation(cold_lead_insulation, "cold_lead_insulation")
+        found["cold_lead_velocity_factor"] = of_lead.velocity_factor
+        found["cold_lead_loss_tangent"] = of_lead.loss_tangent
     if geometry is None:
         return found
     if geometry.core is not None:
@@ -225,11 +248,14 @@ def derived(
         found["heating_ohm_m"] = zone_heating_ohm_m(
             geometry.heating_wire_ohm_per_m, geometry.zone_m
         )
-    if material is not None:
-        partial = partial_of(geometry, construction, material.relative_permittivity)
+    for part, of_part in (("", material), ("cold_lead_", of_lead)):
+        if of_part is None:
+            continue
+        permittivity = of_part.relative_permittivity
+        partial = partial_of(geometry, construction, permittivity, heated=not part)
         if partial is not None:
-            found["capacitance_core_braid_pf_per_m"] = partial.core_braid_pf_per_m
+            found[f"{part}capacitance_core_braid_pf_per_m"] = partial.core_braid_pf_per_m
             if len(construction.cores) > 1:
-                found["capacitance_core_core_pf_per_m"] = partial.core_core_pf_per_m
-            found["insulation_gigaohm_m"] = insulation_gigaohm_m(partial, material)
+                found[f"{part}capacitance_core_core_pf_per_m"] = partial.core_core_pf_per_m
+            found[f"{part}insulation_gigaohm_m"] = insulation_gigaohm_m(partial, of_part)
     return found

@@ -83,8 +83,15 @@ INSULATIONS: dict[str, Insulation] = {
 }
 
 
-def insulation(name: str) -> Insulation:
+def insulation(name: str, key: str = "insulation") -> Insulation:
     """Look an insulating material up by name.
+
+    Parameters
+    ----------
+    name
+        Its name.
+    key
+        What is asked for, as messages call it.
 
     Raises
     ------
@@ -96,4 +103,4 @@ def insulation(name: str) -> Insulation:
     >>> insulation("PTFE").velocity_factor
     0.69
     """
-    return looked_up("insulation", name, INSULATIONS)
+    return looked_up(key, name, INSULATIONS)

@@ -131,7 +131,11 @@ def capacitance_farad(
 def _most_farad(cable: Cable) -> float:
     """More than any two leads can charge: all partial capacitances side by side [F]."""
     cores = len(cable.construction.cores)
-    between_cores = (cores - 1) * cable.capacitance_core_core_pf_per_m
-    per_m = cores * cable.capacitance_core_braid_pf_per_m + between_cores
+    media = [cable.medium(heated=heated) for heated in (True, False)]
+    per_m = [
+        cores * medium.capacitance_core_braid_pf_per_m
+        + (cores - 1) * medium.capacitance_core_core_pf_per_m
+        for medium in media
+    ]
     length_m = cable.last_m - cable.first_m
-    return float(np.max(per_m * length_m)) * 1e-12
+    return max(float(np.max(each * length_m)) for each in per_m) * 1e-12

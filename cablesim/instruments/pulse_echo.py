@@ -82,6 +82,9 @@ class PulseEcho(Meter):
     ) -> FloatArray:
         """Time of the first echo that can be seen [ns]; infinite where there is none.
 
+        That of a cold joint is no echo to be read: it is there in the healthy cable too, and a
+        person knows it for a marker.
+
         Parameters
         ----------
         cable, faults

@@ -17,9 +17,10 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import Real
+from cablesim.cable.placing import check_faults
 from cablesim.line.elements import NO_MESH, Circuit, Lump, MeshMaker, Piece, tap, with_meshes
 from cablesim.line.marks import Point, Rows, any_order, is_point, marks_of, orders_of_all
 from cablesim.line.per_metre import Frequency, per_metre

@@ -22,9 +22,10 @@ from math import ceil, isfinite, pi, sqrt
 
 import networkx as nx
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import require
+from cablesim.cable.placing import check_faults
 from cablesim.line.per_metre import per_metre
 from cablesim.line.terminals import Terminal, node_of
 

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cablesim.cable.cable import CAPACITANCE_FREQUENCY_HZ, Cable
-from cablesim.cable.dielectric import Absorption, absorption_of
+from cablesim.cable.dielectric import absorption_of
 from cablesim.cable.materials import alloy
 from cablesim.line.reduction import Admittance
 
@@ -69,33 +69,25 @@ def per_metre(
         else [rows(cable.cold_lead_ohm_per_m)] * cores
     )
     series.append(rows(cable.braid_ohm_per_m))
+    medium = cable.medium(heated=heated).picked(rows)
     leak: dict[tuple[int, int], Admittance] = {
-        pair: 1.0 / (rows(cable.insulation_gigaohm_m) * 1e9)
+        pair: 1.0 / (medium.insulation_gigaohm_m * 1e9)
         for pair in combinations(range(cores + 1), 2)
     }
     if heated and cable.construction.heats_between:
         leak[0, 1] = leak[0, 1] + 1.0 / rows(cable.heating_ohm_m)
-    farad = {
-        pair: rows(
-            cable.capacitance_core_braid_pf_per_m
-            if pair[1] == cores
-            else cable.capacitance_core_core_pf_per_m
-        )
-        * 1e-12
-        for pair in leak
-    }
+    farad = {pair: medium.capacitance_pf_per_m(*pair) * 1e-12 for pair in leak}
     if np.any(frequency_hz):
         frequency = rows(frequency_hz)
         omega = 2 * np.pi * frequency
-        henry_per_m = cable.inductance_henry_per_m
-        series = [r + 1j * omega * rows(h) for r, h in zip(series, henry_per_m, strict=True)]
-        loss = rows(cable.loss_tangent)
+        henry_per_m = medium.inductance_henry_per_m
+        series = [r + 1j * omega * h for r, h in zip(series, henry_per_m, strict=True)]
+        loss = medium.loss_tangent
         falls = (frequency / CAPACITANCE_FREQUENCY_HZ) ** (-2 / np.pi * np.arctan(loss))
         for pair in leak:
             leak[pair] = leak[pair] + omega * farad[pair] * falls * (loss + 1j)
     elif seconds is not None:
-        law = absorption_of(cable)
-        absorbing = Absorption(rows(law.exponent), rows(law.factor)).siemens_per_farad(seconds)
+        absorbing = absorption_of(medium).siemens_per_farad(seconds)
         for pair in leak:
             leak[pair] = leak[pair] + farad[pair] * absorbing
     return series, leak

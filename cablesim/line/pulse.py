@@ -114,7 +114,7 @@ class Trace:
 
 def travel_s(cable: Cable, from_m: Any, to_m: Any) -> Any:
     """Time that a pulse takes from one position to another [s], one way."""
-    return (to_m - from_m) / cable.pulse_velocity_m_per_s
+    return cable.travel_s(from_m, to_m)
 
 
 def echo_trace(

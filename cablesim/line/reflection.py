@@ -6,7 +6,9 @@ v C`` (a matrix over the cores, the braid being the reference), loses strength b
 
 - across, with conductances ``Yf``: ``-(2 Yc + Yf)^-1 Yf``, on one pair ``-Z0 / (2 R + Z0)``;
 - in series, with resistances ``Zf``: ``(2 Zc + Zf)^-1 Zf``, on one pair ``R / (R + 2 Z0)``;
-- at the far end, with conductances ``Yl`` there: ``(Yc + Yl)^-1 (Yc - Yl)``.
+- at the far end, with conductances ``Yl`` there: ``(Yc + Yl)^-1 (Yc - Yl)``;
+- at a cold joint, from ``Yc`` to ``Yd``: ``(Yc + Yd)^-1 (Yc - Yd)``, where the two parts differ;
+  what goes on is ``2 (Yc + Yd)^-1 Yc``.
 
 Written for the square root of the power, ``w = K^T V`` with ``Yc = K K^T``, all of these are
 symmetric; so by reciprocity the echo at the terminals is ``2 Rs w^T r w`` with the wave w that
@@ -20,31 +22,36 @@ after C. R. Paul, Analysis of Multiconductor Transmission Lines (Wiley, 1994), f
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import combinations, pairwise
-from typing import Any, TypeAlias
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from cablesim.cable.cable import Cable, mirrored_fault
-from cablesim.cable.faults import Break, Degraded, Fault, Joint
-from cablesim.cable.materials import alloy
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, Real
+from cablesim.cable.placing import mirrored_fault
 from cablesim.errors import InputError
-from cablesim.line.terminals import Hookup, Terminal
+from cablesim.line.guide import Line, Matrix, inverse_of, place_of
+from cablesim.line.terminals import Hookup
 
-__all__ = ["Echo", "echo_delay_ns", "echoes", "end_of_leads", "wave_impedance_ohm"]
+__all__ = [
+    "FROM_FAR_END",
+    "FROM_JOINT",
+    "Echo",
+    "echo_delay_ns",
+    "echo_position_m",
+    "echoes",
+    "end_of_leads",
+    "joint_echo",
+    "wave_impedance_ohm",
+]
 
-_Matrix: TypeAlias = NDArray[np.floating[Any]]
+# What an echo comes from where it is no fault.
+FROM_FAR_END, FROM_JOINT = -1, -2
 
-# Stand for what is joined, and for what is cut: far from any wave resistance, yet finite.
-_JOINED_SIEMENS = 1e7
-_CUT_OHM = 1e9
+
 _LEAST_SOURCE_OHM = 1e-6
-# Two conductors that see nothing of each other still need a wave impedance.
-_LEAST_FARAD_PER_M = 1e-18
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +61,7 @@ class Echo:
     Parameters
     ----------
     source
-        Number of the fault, or -1 for the far end.
+        Number of the fault; or -1, `FROM_FAR_END`, or -2, `FROM_JOINT`.
     position_m
         Where it comes from [m from the cold joint].
     delay_ns
@@ -88,13 +95,49 @@ def echo_delay_ns(cable: Cable, position_m: Real, *, end: str = "near") -> Real:
     >>> round(echo_delay_ns(cable, 12.4), 2)
     154.11
     """
+    if cable.cold_lead_velocity_factor is not None:
+        near = end == "near"
+        way = (cable.first_m, position_m) if near else (position_m, cable.last_m)
+        return 2e9 * cable.travel_s(*way)
     way_m = position_m - cable.first_m if end == "near" else cable.last_m - position_m
     delay_ns: Real = 2e9 * way_m / cable.pulse_velocity_m_per_s
     return delay_ns
 
 
+def echo_position_m(cable: Cable, delay_ns: Real, *, end: str = "near") -> Real:
+    """The place whose echo comes after this time, if straight from there [m from the cold joint].
+
+    Parameters
+    ----------
+    cable
+        Gives velocities and cold lead; may be a batch.
+    delay_ns
+        Time of the echo [ns]; beyond the far end of the cable the place goes on as if it did.
+    end
+        As for `echo_delay_ns`.
+
+    Examples
+    --------
+    >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+    >>> print(f"{echo_position_m(cable, echo_delay_ns(cable, 12.4)):.6f}")
+    12.400000
+    """
+    speed = cable.pulse_velocity_m_per_s
+    way_m = speed * np.asarray(delay_ns) * 1e-9 / 2
+    if cable.cold_lead_velocity_factor is not None:
+        # The way in the heated part's metres, then those of the cold leads put right.
+        slower = cable.medium(heated=False).pulse_velocity_m_per_s / speed
+        lead_m = cable.cold_lead_m / slower
+        beyond_m = way_m - lead_m - cable.heated_length_m
+        inside_m = np.clip(way_m - lead_m, 0.0, cable.heated_length_m)
+        first_m = np.minimum(way_m, lead_m) * slower
+        way_m = first_m + inside_m + np.maximum(beyond_m, 0.0) * slower
+    found: Real = cable.first_m + way_m if end == "near" else cable.last_m - way_m
+    return found
+
+
 def wave_impedance_ohm(cable: Cable, hookup: Hookup) -> FloatArray:
-    """Wave impedance that a sharp pulse meets between the two leads [ohm].
+    """Wave impedance that a sharp pulse meets between the two leads [ohm], that of the cold lead.
 
     Parameters
     ----------
@@ -103,10 +146,11 @@ def wave_impedance_ohm(cable: Cable, hookup: Hookup) -> FloatArray:
     hookup
         What the leads touch; other conductors float.
     """
-    line = _Line(cable)
+    line = Line(cable)
     end_of_leads(cable, hookup)
     across, tied = line.source(hookup)
-    return np.asarray(np.einsum("...i,...ij,...j->...", across, _inverse(line.wave + tied), across))
+    met = inverse_of(line.first.wave + tied)
+    return np.asarray(np.einsum("...i,...ij,...j->...", across, met, across))
 
 
 def echoes(
@@ -143,30 +187,69 @@ def echoes(
     end = end_of_leads(cable, hookup)
     if end == "far":
         faults = tuple(mirrored_fault(cable, fault) for fault in faults)
-    line = _Line(cable)
-    across, tied = line.source(hookup)
-    source = max(source_ohm, _LEAST_SOURCE_OHM)
-    loaded = line.wave + tied + across[:, None] * across[None, :] / source
-    sent = np.einsum("...ij,j->...i", _inverse(loaded), across) / source
-    entered = sent @ across
-    start = np.einsum("...ji,...j->...i", line.root, sent)
-    places: list[Any] = [_place(fault) for fault in faults]
+    line, sent = Line(cable), _Sent.by(cable, hookup, source_ohm)
+    places: list[Any] = [place_of(fault) for fault in faults]
     each = [line.reflection(fault, rise_s) for fault in faults]
     far = line.far_end(hookup, cable.last_m)
     found = []
     for k, place in enumerate([*places, cable.last_m]):
-        wave = line.arriving(start, place, places, each, faults, k)
-        what = each[k] if k < len(faults) else far
-        height = 2 * source * np.einsum("...i,...ij,...j->...", wave, what, wave) / entered
-        number = k if k < len(faults) else -1
+        wave = line.arriving(sent.start, place, places, each, faults, k)
+        height = sent.height(wave, each[k] if k < len(faults) else far)
+        number = k if k < len(faults) else FROM_FAR_END
         seen_from = place if end == "near" else cable.heated_length_m - place
-        found.append(Echo(number, seen_from, echo_delay_ns(cable, place), np.asarray(height)))
+        found.append(Echo(number, seen_from, echo_delay_ns(cable, place), height))
     return tuple(found)
 
 
-def _place(fault: Fault) -> Real:
-    """Where a pulse meets it first."""
-    return fault.from_m if isinstance(fault, Degraded) else fault.position_m
+def joint_echo(cable: Cable, hookup: Hookup, source_ohm: float) -> Echo | None:
+    """The echo of the first cold joint, a marker that is there in every such cable.
+
+    Parameters
+    ----------
+    cable, hookup, source_ohm
+        As for `echoes`; what is broken in the cold lead would weaken it.
+
+    Returns
+    -------
+    Echo or None
+        None where the cold lead is like the heated part, and the joint sends nothing back.
+
+    Raises
+    ------
+    InputError
+        If the leads are not two at one and the same end.
+    """
+    end = end_of_leads(cable, hookup)
+    if cable.cold_lead_is_alike:
+        return None
+    line, sent = Line(cable), _Sent.by(cable, hookup, source_ohm)
+    wave = line.along(sent.start, cable.first_m, 0.0, across=False)
+    seen_from = 0.0 if end == "near" else cable.heated_length_m
+    height = sent.height(wave, line.joint())
+    return Echo(FROM_JOINT, seen_from, echo_delay_ns(cable, 0.0), height)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sent:
+    """What enters the cable: the wave at its start, and what turns one that comes back to volts."""
+
+    source_ohm: float
+    start: FloatArray
+    entered: FloatArray
+
+    @classmethod
+    def by(cls, cable: Cable, hookup: Hookup, source_ohm: float) -> _Sent:
+        line, source = Line(cable), max(source_ohm, _LEAST_SOURCE_OHM)
+        across, tied = line.source(hookup)
+        loaded = line.first.wave + tied + across[:, None] * across[None, :] / source
+        volts = np.einsum("...ij,j->...i", inverse_of(loaded), across) / source
+        start = np.einsum("...ji,...j->...i", line.first.root, volts)
+        return cls(source, start, volts @ across)
+
+    def height(self, wave: FloatArray, reflection: Matrix) -> FloatArray:
+        """Echo at the terminals of what turns this wave back, as a share of what entered."""
+        back = np.einsum("...i,...ij,...j->...", wave, reflection, wave)
+        return np.asarray(2 * self.source_ohm * back / self.entered)
 
 
 def end_of_leads(cable: Cable, hookup: Hookup) -> str:
@@ -190,187 +273,3 @@ def end_of_leads(cable: Cable, hookup: Hookup) -> str:
 
 def _returns(cable: Cable) -> bool:
     return cable.construction.returns
-
-
-class _Line:
-    """Matrices of a cable over its cores, the braid being the reference; shape (..., n, n)."""
-
-    def __init__(self, cable: Cable) -> None:
-        self.cable = cable
-        self.names = cable.conductors
-        self.count = len(cable.construction.cores)
-        pairs = list(combinations(range(self.count + 1), 2))
-        kinds = {pair: "core_braid" if pair[1] == self.count else "core_core" for pair in pairs}
-        farad_per_m = {
-            pair: np.maximum(
-                cable.at_pulses(getattr(cable, f"capacitance_{kind}_pf_per_m")) * 1e-12,
-                _LEAST_FARAD_PER_M,
-            )
-            for pair, kind in kinds.items()
-        }
-        velocity = cable.pulse_velocity_m_per_s
-        self.wave = self._laplacian({pair: c * velocity for pair, c in farad_per_m.items()})
-        self.root = np.linalg.cholesky(self.wave)
-        self.root_inverse = _inverse(self.root)
-        warm = alloy(cable.core_alloy).factor(cable.temperature_c)
-        self.cold = self._loss([cable.cold_lead_ohm_per_m] * self.count, {})
-        heating = {(0, 1): 1.0 / cable.heating_ohm_m} if cable.construction.heats_between else {}
-        self.heated = self._loss([ohm * warm for ohm in cable.core_ohm_per_m], heating)
-
-    def _laplacian(self, siemens: dict[tuple[int, int], Any]) -> _Matrix:
-        shape = np.broadcast_shapes(*(np.shape(value) for value in siemens.values()))
-        found = np.zeros((*shape, self.count, self.count))
-        for (i, j), value in siemens.items():
-            for k in (i, j):
-                if k < self.count:
-                    found[..., k, k] += value
-            if j < self.count:
-                found[..., i, j] -= value
-                found[..., j, i] -= value
-        return found
-
-    def _series(self, ohm: dict[int, Any]) -> _Matrix:
-        """Resistances in series; one in the braid is common to all cores."""
-        shape = np.broadcast_shapes(*(np.shape(value) for value in ohm.values()))
-        found = np.zeros((*shape, self.count, self.count))
-        for k, value in ohm.items():
-            if k < self.count:
-                found[..., k, k] += value
-            else:
-                found += np.asarray(value)[..., None, None]
-        return found
-
-    def _loss(self, core_ohm: list[Real], siemens: dict[tuple[int, int], Any]) -> _Matrix:
-        """What takes strength from the front of a pulse, symmetric [1/m]."""
-        ohm = self._series(dict(enumerate([*core_ohm, self.cable.braid_ohm_per_m])))
-        lost = _turned(self.root) @ ohm @ self.root
-        if siemens:
-            inner = self.root_inverse
-            lost = lost + inner @ self._laplacian(siemens) @ _turned(inner)
-        return np.asarray(lost / 2)
-
-    def source(self, hookup: Hookup) -> tuple[_Matrix, _Matrix]:
-        """Which cores the two leads touch, with sign, and what is tied together beside them."""
-        first, second = (lead[0].conductor for lead in hookup.leads)
-        across = np.zeros(self.count)
-        for name, sign in ((first, 1.0), (second, -1.0)):
-            if name != "braid":
-                across[self.names.index(name)] = sign
-        end = hookup.leads[0][0].end
-        return across, self._tied((*hookup.leads, *hookup.links), end)
-
-    def _tied(self, groups: Iterable[tuple[Terminal, ...]], end: str) -> _Matrix:
-        joined: dict[tuple[int, int], Any] = {}
-        for group in groups:
-            here = sorted(self.names.index(t.conductor) for t in group if t.end == end)
-            for i, j in pairwise(here):
-                joined[i, j] = _JOINED_SIEMENS
-        return self._laplacian(joined) if joined else np.zeros((self.count, self.count))
-
-    def reflection(self, fault: Fault, rise_s: float) -> _Matrix:
-        """How a fault turns a pulse back, for the square root of the power."""
-        once = np.eye(self.count)
-        if isinstance(fault, Break | Joint):
-            ohm = np.minimum(fault.resistance_ohm, _CUT_OHM)
-            series = self._series({self.names.index(name): ohm for name in fault.conductors})
-            met = _turned(self.root) @ series @ self.root
-            return np.asarray(_inverse(2 * once + met) @ met)
-        i, j = sorted(self.names.index(name) for name in fault.between)
-        siemens = np.minimum(1.0 / np.maximum(fault.resistance_ohm, 1e-300), _JOINED_SIEMENS)
-        if isinstance(fault, Degraded):
-            stretch_m = fault.to_m - fault.from_m
-            at_once_m = self.cable.pulse_velocity_m_per_s * rise_s / 2
-            longer = stretch_m > at_once_m
-            siemens = siemens * np.where(longer, at_once_m / np.where(longer, stretch_m, 1.0), 1.0)
-        met = self.root_inverse @ self._laplacian({(i, j): siemens}) @ _turned(self.root_inverse)
-        return np.asarray(-_inverse(2 * once + met) @ met)
-
-    def far_end(self, hookup: Hookup, position_m: Real) -> _Matrix:
-        """How the far end turns a pulse back."""
-        once = np.eye(self.count)
-        end = "far" if hookup.leads[0][0].end == "near" else "near"
-        groups = [*hookup.links]
-        if self.cable.far_end == "joined":
-            groups.append(tuple(Terminal(core, end) for core in self.cable.construction.cores))
-        load = self.root_inverse @ self._tied(groups, end) @ _turned(self.root_inverse)
-        return np.asarray(_inverse(once + load) @ (once - load))
-
-    def arriving(
-        self,
-        start: FloatArray,
-        place: Any,
-        places: list[Any],
-        each: list[_Matrix],
-        faults: tuple[Fault, ...],
-        number: int,
-    ) -> FloatArray:
-        """The wave that arrives at a place: what the way and the faults before it leave of it."""
-        through = [self._through(faults[k], each[k]) for k in range(len(faults))]
-        wave, here = start, np.asarray(self.cable.first_m, float)
-        if not places:
-            return self._along(wave, here, place)
-        # Faults in the order in which the pulse meets them, one row of the batch each.
-        shape = np.broadcast_shapes(np.shape(place), *(np.shape(p) for p in places))
-        spots = np.stack([np.broadcast_to(p, shape) for p in places], axis=-1)
-        order = np.argsort(spots, axis=-1, kind="stable")
-        for rank in range(len(places)):
-            which = order[..., rank]
-            for k in range(len(places)):
-                before = (which == k) & (spots[..., k] <= place) & (number != k)
-                # Of several at one place each is met before those listed after it.
-                before &= (spots[..., k] < place) | (k < number)
-                if not np.any(before):
-                    continue
-                moved = self._along(wave, here, np.where(before, spots[..., k], here))
-                wave = np.where(before[..., None], _times(through[k], moved), moved)
-                here = np.where(before, spots[..., k], here)
-        return self._along(wave, here, place)
-
-    def _through(self, fault: Fault, reflection: _Matrix) -> _Matrix:
-        sign = -1.0 if isinstance(fault, Break | Joint) else 1.0
-        return np.asarray(np.eye(self.count) + sign * reflection)
-
-    def _along(self, wave: FloatArray, from_m: Real, to_m: Real) -> FloatArray:
-        """What the cable itself leaves of a wave between two positions."""
-        length = self.cable.heated_length_m
-        warm = np.clip(to_m, 0.0, length) - np.clip(from_m, 0.0, length)
-        cold = (to_m - from_m) - warm
-        for loss, metres in ((self.cold, cold), (self.heated, warm)):
-            wave = _times(_decay(loss, metres), wave)
-        return wave
-
-
-def _decay(loss: _Matrix, metres: Real) -> _Matrix:
-    """``exp(-loss metres)`` of a symmetric matrix of one or two rows."""
-    far = np.asarray(metres)
-    if loss.shape[-1] == 1:
-        return np.asarray(np.exp(-loss * far[..., None, None]))
-    first, second, both = loss[..., 0, 0], loss[..., 1, 1], loss[..., 0, 1]
-    mean, half = (first + second) / 2, (first - second) / 2
-    apart = np.hypot(half, both)
-    # Its two modes; (loss - mean) / apart is what sets them apart.
-    slow, fast = np.exp(-(mean - apart) * far), np.exp(-(mean + apart) * far)
-    share = (slow - fast) / 2 / np.where(apart > 0, apart, 1.0)
-    middle = (slow + fast) / 2
-    return _symmetric(middle - share * half, middle + share * half, -share * both)
-
-
-def _times(matrix: _Matrix, vector: FloatArray) -> FloatArray:
-    return np.asarray(np.einsum("...ij,...j->...i", matrix, vector))
-
-
-def _turned(matrix: _Matrix) -> _Matrix:
-    return np.swapaxes(matrix, -1, -2)
-
-
-def _inverse(matrix: _Matrix) -> _Matrix:
-    if matrix.shape[-1] == 1:
-        return np.asarray(1.0 / matrix)
-    a, b, c, d = (matrix[..., i, j] for i in range(2) for j in range(2))
-    found = np.stack([np.stack([d, -b], axis=-1), np.stack([-c, a], axis=-1)], axis=-2)
-    return np.asarray(found / (a * d - b * c)[..., None, None])
-
-
-def _symmetric(first: Any, second: Any, both: Any) -> _Matrix:
-    rows = [np.stack([first, both], axis=-1), np.stack([both, second], axis=-1)]
-    return np.stack(rows, axis=-2)

@@ -13,8 +13,9 @@ from dataclasses import dataclass, field, replace
 import networkx as nx
 import numpy as np
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
+from cablesim.cable.placing import check_faults
 from cablesim.errors import InputError, nearest
 from cablesim.line.terminals import Terminal, node_of, terminal
 

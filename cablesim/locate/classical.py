@@ -35,16 +35,20 @@ Estimator = Callable[[Cable, Sequence[Reading]], Estimate | Declined]
 ALL = "all"
 # What a formula may leave out, and the cable without it.
 _EFFECTS: dict[str, Callable[[Cable], Cable]] = {
-    "the capacitance between the cores": lambda c: replace(c, capacitance_core_core_pf_per_m=1e-6),
+    "the capacitance between the cores": lambda c: replace(
+        c, capacitance_core_core_pf_per_m=1e-6, cold_lead_capacitance_core_core_pf_per_m=None
+    ),
     "the braid's resistance": lambda c: replace(c, braid_ohm_per_m=1e-9),
     "the cold leads": lambda c: replace(c, cold_lead_m=0.0),
-    "the leakage of the healthy insulation": lambda c: replace(c, insulation_gigaohm_m=np.inf),
+    "the leakage of the healthy insulation": lambda c: replace(
+        c, insulation_gigaohm_m=np.inf, cold_lead_insulation_gigaohm_m=None
+    ),
     "unequal cores": lambda c: replace(
         c,
         core_ohm_per_m=(float(sum(c.core_ohm_per_m)) / len(c.core_ohm_per_m),)
         * len(c.core_ohm_per_m),
     ),
-    "losses in the insulation": lambda c: replace(c, loss_tangent=0.0),
+    "losses in the insulation": lambda c: replace(c, loss_tangent=0.0, cold_lead_loss_tangent=None),
 }
 # A bias is told from this length on, or from this share of the interval.
 _TOLD_M, _TOLD_SHARE = 0.01, 0.1

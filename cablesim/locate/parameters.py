@@ -42,12 +42,21 @@ _OPEN = 1e30
 CableChange = tuple[str, Callable[[Cable, FloatArray], dict[str, Any]]]
 
 
+def _scaled(cable: Cable, name: str, factor: FloatArray) -> dict[str, Any]:
+    """A value of the insulation, and with it that of the cold lead where it has its own."""
+    found = {name: getattr(cable, name) * factor}
+    own = getattr(cable, f"cold_lead_{name}")
+    if own is not None:
+        found[f"cold_lead_{name}"] = own * factor
+    return found
+
+
 def _capacitance(
     name: str, limits: tuple[float, float]
 ) -> Callable[[Cable, FloatArray], dict[str, Any]]:
     def change(cable: Cable, z: FloatArray) -> dict[str, Any]:
         factor = 1 + (limits[0] + z * (limits[1] - limits[0])) / 100
-        return {name: getattr(cable, name) * factor}
+        return _scaled(cable, name, factor)
 
     return change
 
@@ -60,7 +69,8 @@ def _core_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
 def _velocity_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
     low, high = cable.velocity_tolerance_percent
     factor = 1 + (low + z * (high - low)) / 100
-    return {"velocity_factor": np.minimum(cable.velocity_factor * factor, 1.0)}
+    changed = _scaled(cable, "velocity_factor", factor)
+    return {name: np.minimum(value, 1.0) for name, value in changed.items()}
 
 
 def _braid_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
@@ -69,7 +79,7 @@ def _braid_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
 
 def _insulation_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
     factor = _INSULATION_FACTOR ** (2 * z - 1)
-    return {"insulation_gigaohm_m": cable.insulation_gigaohm_m * factor}
+    return _scaled(cable, "insulation_gigaohm_m", factor)
 
 
 def uncertain_in(

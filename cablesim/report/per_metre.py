@@ -27,6 +27,19 @@ _FIELDS = (
     ("insulation_gigaohm_m", "insulation of each pair, times length", "Gohm m"),
     ("loss_tangent", "loss tangent at 1 kHz", ""),
     ("velocity_factor", "velocity factor of pulses", ""),
+    (
+        "cold_lead_capacitance_core_braid_pf_per_m",
+        "capacitance, each core to braid, cold lead",
+        "pF/m",
+    ),
+    (
+        "cold_lead_capacitance_core_core_pf_per_m",
+        "capacitance, core1 to core2, cold lead",
+        "pF/m",
+    ),
+    ("cold_lead_insulation_gigaohm_m", "insulation times length, cold lead", "Gohm m"),
+    ("cold_lead_loss_tangent", "loss tangent at 1 kHz, cold lead", ""),
+    ("cold_lead_velocity_factor", "velocity factor of pulses, cold lead", ""),
 )
 # Label and make may differ by the tolerance of a heating cable; beyond this, one of them is wrong.
 _DISAGREE = 0.15
@@ -217,9 +230,11 @@ def _others(cable: Cable) -> list[PerMetre]:
     for field, words, unit in _FIELDS:
         if field == "heating_ohm_m" and not built.heats_between:
             continue
-        if field == "capacitance_core_core_pf_per_m" and len(built.cores) < 2:
+        if field.endswith("capacitance_core_core_pf_per_m") and len(built.cores) < 2:
             continue
         value = getattr(cable, field)
+        if value is None:  # as in the heated part
+            continue
         if field in made and made[field] == value:
             origin, why = DERIVED, _make_words(cable, field)
         elif value == getattr(built, field, None):
@@ -272,9 +287,11 @@ def _make_words(cable: Cable, field: str) -> str:
         return words if covered is None else f"{words}, which covers {100 * covered:.0f} %"
     if field == "heating_ohm_m" and make is not None:
         return f"heating wire in zones of {make.zone_m:g} m"
+    if field.startswith("cold_lead_"):
+        material = cable.cold_lead_insulation or material
     assert material is not None  # nothing else follows without an insulation
     source = insulation(material).source
-    if field in ("velocity_factor", "loss_tangent"):
+    if field.endswith(("velocity_factor", "loss_tangent")):
         return f"{material}; {source}"
     return f"geometry and {material}; {source}"
 
@@ -342,11 +359,12 @@ def _limits(cable: Cable, supply_volt: float | None, watt: float | None) -> list
 def _field_kv_per_mm(cable: Cable, supply_volt: float | None) -> float | None:
     """Peak field at a core's metal: V / (a ln(b / a)), a screen tight round its insulation."""
     make = cable.geometry
-    if make is None or make.core is None or make.insulated_mm is None or supply_volt is None:
+    insulated_mm = None if make is None else make.insulated_mm()
+    if make is None or make.core is None or insulated_mm is None or supply_volt is None:
         return None
     core_mm = make.core.diameter_mm
     peak_kv = math.sqrt(2) * supply_volt / 1000
-    return peak_kv / (core_mm / 2 * math.log(make.insulated_mm / core_mm))
+    return peak_kv / (core_mm / 2 * math.log(insulated_mm / core_mm))
 
 
 def _remarks(cable: Cable) -> list[str]:

@@ -14,7 +14,15 @@ from cablesim.instruments.echo_finding import FoundEcho, entering, find_echoes
 from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.standard import usual_meter
 from cablesim.line.pulse import Incident, Trace, echo_trace
-from cablesim.line.reflection import Echo, echo_delay_ns, echoes, end_of_leads, wave_impedance_ohm
+from cablesim.line.reflection import (
+    Echo,
+    echo_delay_ns,
+    echo_position_m,
+    echoes,
+    end_of_leads,
+    joint_echo,
+    wave_impedance_ohm,
+)
 from cablesim.line.terminals import Hookup
 from cablesim.report.words import fault_words
 from cablesim.scenario.scenario import EchoTraces, Scenario
@@ -85,7 +93,8 @@ class Reflectogram:
     echoes
         Those found, in order of time.
     expected
-        Computed front of each stated fault and of the far end, with its name.
+        Computed front of the cold joint where it sends one back, of each stated fault and of the
+        far end, with its name.
     """
 
     title: str
@@ -168,6 +177,9 @@ def reflectogram(scenario: Scenario, across: tuple[str, str] | None = None) -> R
         (fault_words(faults[echo.source]) if echo.source >= 0 else "far end", echo)
         for echo in echoes(cable, faults, hookup, meter.source_ohm, rise_s=incident.rise_s)
     )
+    joint = joint_echo(cable, hookup, meter.source_ohm)
+    if joint is not None:
+        expected = (("cold joint", joint), *expected)
     until_s = 1e-9 * _LONGER * float(expected[-1][1].delay_ns) + 6 * incident.rise_s
     how = {"until_s": until_s, "points": _points(until_s, incident)}
     computed = echo_trace(cable, (), hookup, incident, **how)  # type: ignore[arg-type]
@@ -197,7 +209,7 @@ def reflectogram(scenario: Scenario, across: tuple[str, str] | None = None) -> R
     found = [echo for echo in (*found, *by_change) if echo.delay_ns < 1e9 * until_s]
     found.sort(key=lambda echo: echo.delay_ns)
     far_size = float(echoes(cable, (), hookup, meter.source_ohm)[-1].size)
-    seen = _meanings(found, by_change, cable, hookup, meter, far_size)
+    seen = _meanings(found, by_change, cable, hookup, meter, far_size, joint)
     return Reflectogram(
         scenario.title, cable, meter, hookup, damaged, healthy, bool(traces), seen, expected
     )
@@ -234,9 +246,7 @@ def _in_shares(trace: Trace, incident: Incident) -> Trace:
 
 
 def _position_m(cable: Cable, hookup: Hookup, delay_ns: FloatArray | float) -> Any:
-    way_m = cable.pulse_velocity_m_per_s * np.asarray(delay_ns) * 1e-9 / 2
-    near = end_of_leads(cable, hookup) == "near"
-    return cable.first_m + way_m if near else cable.last_m - way_m
+    return echo_position_m(cable, np.asarray(delay_ns), end=end_of_leads(cable, hookup))
 
 
 def _meanings(
@@ -246,6 +256,7 @@ def _meanings(
     hookup: Hookup,
     meter: PulseEcho,
     far_size: float,
+    joint: Echo | None,
 ) -> tuple[SeenEcho, ...]:
     """Say of each echo what it likely is; those by change show only beside the healthy trace."""
     tolerance = [percent / 100 for percent in cable.velocity_tolerance_percent]
@@ -268,12 +279,20 @@ def _meanings(
         repeat = any(
             abs(echo.delay_ns - one - other) < near_ns for one in firsts for other in firsts
         )
+        at_joint = (
+            joint is not None
+            and (echo.size > 0) == (float(joint.size) > 0)
+            and abs(echo.delay_ns - float(joint.delay_ns)) < near_ns
+            and echo not in by_change
+        )
         at_end = earliest_ns <= echo.delay_ns <= latest_ns
         fault = False
         if at_end and (echo.size > 0) == (far_size > 0):
             likely = "far end"
         elif at_end and echo in by_change:
             likely = "far end, weaker than healthy"
+        elif at_joint:
+            likely = "cold joint"
         elif echo.delay_ns > latest_ns or repeat:
             likely = "repeat"
         else:

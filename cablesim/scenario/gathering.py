@@ -9,9 +9,10 @@ from typing import Any
 
 from msgspec import UNSET, Struct, structs
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.geometry import Geometry
+from cablesim.cable.placing import check_faults
 from cablesim.errors import InputError, nearest
 from cablesim.instruments.heat_survey import HeatSurvey
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter, PulseEcho, Setting

@@ -29,6 +29,15 @@ _SIZES = ("strand_mm", "nominal_mm2", "awg")
 _COUNTS = ("strands", "carriers", "wires", "iec_class")
 # Which keys begin with "braid_" and are none of the braid's own.
 _NOT_THE_BRAIDS = ("braid_inside_mm", "braid_alloy")
+# Keys that are plain numbers.
+_PLAIN = (
+    "insulation_mm",
+    "braid_inside_mm",
+    "cold_lead_insulation_mm",
+    "cold_lead_braid_inside_mm",
+    "heating_wire_ohm_per_m",
+    "zone_m",
+)
 
 
 def geometry_place(place: Place) -> Place:
@@ -59,7 +68,7 @@ def geometry_from(raw: object, place: Place) -> Geometry:
     core, lead = (_part(Conductor, f"{name}_", given, here) for name in ("core", "cold_lead"))
     own = {key: value for key, value in given.items() if key not in _NOT_THE_BRAIDS}
     braid = _part(Braid, "braid_", own, here)
-    plain = ("insulation_mm", *_NOT_THE_BRAIDS, "heating_wire_ohm_per_m", "zone_m")
+    plain = (*_PLAIN, "braid_alloy")
     try:
         return Geometry(
             core=core,
@@ -123,7 +132,7 @@ def geometry_table(geometry: Geometry) -> dict[str, Any]:
     for prefix, part in (("core_", geometry.core), ("cold_lead_", geometry.cold_lead)):
         if part is not None:
             table |= _keys(part, prefix)
-    for name in ("insulation_mm", "braid_inside_mm", "heating_wire_ohm_per_m", "zone_m"):
+    for name in _PLAIN:
         value = getattr(geometry, name)
         if value is not None:
             table[name] = float(value)

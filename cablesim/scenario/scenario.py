@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
+from cablesim.cable.placing import check_faults
 from cablesim.errors import InputError, nearest
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
 from cablesim.instruments.readings import Probe, Reading

@@ -107,6 +107,29 @@ class GeometryTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=Tru
     cold_lead_awg: _Awg | UnsetType = UNSET
     cold_lead_class: _Class | UnsetType = UNSET
     cold_lead_lay_factor: _LayFactor | UnsetType = UNSET
+    cold_lead_insulation_mm: (
+        Annotated[
+            float,
+            Meta(
+                ge=0.05,
+                le=20,
+                description="Thickness of the insulation of each core in the cold lead [mm].",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
+    cold_lead_braid_inside_mm: (
+        Annotated[
+            float,
+            Meta(
+                ge=0.2,
+                le=100,
+                description="Inner diameter of the braid over the cold lead [mm]; left out, it "
+                "lies tightly round the insulated cores.",
+            ),
+        ]
+        | UnsetType
+    ) = UNSET
     heating_wire_ohm_per_m: (
         Annotated[
             float,

@@ -14,9 +14,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from cablesim.cable.cable import Cable, check_faults
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault, Joint
 from cablesim.cable.numbers import FloatArray
+from cablesim.cable.placing import check_faults
 from cablesim.errors import InputError
 from cablesim.instruments.display import indicated_on_range
 from cablesim.instruments.meters import MOST_RANGES, LoopBridge, Meter, Ohmmeter

@@ -8,8 +8,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from line.strategies import cables, fault_lists, pairs, places_m
 
-from cablesim.cable.cable import Cable, mirrored_fault
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
+from cablesim.cable.placing import mirrored_fault
 from cablesim.errors import InputError
 from cablesim.instruments.breakdown import BY_CURRENT, tripping
 from cablesim.instruments.meters import Setting, WithstandTester

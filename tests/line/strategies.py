@@ -34,6 +34,14 @@ def cables(draw, construction: str | None = None, far_end: str | None = None) ->
     name = construction or draw(st.sampled_from(["twin", "single", "parallel"]))
     cores = 1 if name == "single" else 2
     ends = ["open"] if name == "single" else ["joined", "open"]
+    lead = {
+        "cold_lead_capacitance_core_braid_pf_per_m": decades(1, 2.7),
+        "cold_lead_capacitance_core_core_pf_per_m": decades(0, 2.7),
+        "cold_lead_insulation_gigaohm_m": decades(-1, 6),
+        "cold_lead_velocity_factor": st.floats(0.3, 1.0),
+        "cold_lead_loss_tangent": st.one_of(st.just(0.0), decades(-4, -1)),
+    }
+    own = draw(st.one_of(st.just({}), st.fixed_dictionaries({}, optional=lead)))
     heating = {"heating_ohm_m": draw(decades(1, 5))} if name == "parallel" else {}
     return Cable.rated(
         name,
@@ -49,6 +57,7 @@ def cables(draw, construction: str | None = None, far_end: str | None = None) ->
         velocity_factor=draw(st.floats(0.3, 1.0)),
         loss_tangent=draw(st.one_of(st.just(0.0), decades(-4, -1))),
         **heating,
+        **own,
     )
 
 

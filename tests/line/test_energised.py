@@ -8,8 +8,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from line.strategies import cables, fault_lists
 
-from cablesim.cable.cable import Cable, mirrored_fault
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Joint, Short
+from cablesim.cable.placing import mirrored_fault
 from cablesim.errors import InputError
 from cablesim.line.circuit import terminal_network
 from cablesim.line.energised import energise, power_profile

@@ -27,8 +27,9 @@ from line.strategies import (
     with_ohm,
 )
 
-from cablesim.cable.cable import Cable, mirrored_fault
+from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
+from cablesim.cable.placing import mirrored_fault
 from cablesim.line.circuit import terminal_network
 from cablesim.line.layout import CHUNK, circuits
 from cablesim.line.reduction import conductance, keep_only
@@ -102,6 +103,7 @@ def test_all_resistances_times_k(case, exponent):
         braid_ohm_per_m=cable.braid_ohm_per_m * k,
         insulation_gigaohm_m=cable.insulation_gigaohm_m * k,
         heating_ohm_m=cable.heating_ohm_m * k,
+        cold_lead_insulation_gigaohm_m=k * cable.medium(heated=False).insulation_gigaohm_m,
     )
     found = ohm(larger, [with_ohm(f, f.resistance_ohm * k) for f in faults], hookup)
     # A dead short stays 1e-15 ohm, it is not scaled: so much more may differ for a large k.

@@ -42,7 +42,8 @@ def coaxial(z0_ohm: float, length_m: float, factor: float, ohm_per_m: float = 1e
 
 # --- scikit-rf ------------------------------------------------------------------------------------
 
-# Per metre: core and braid, cold and heated; leakage; capacitance; of some 45 ohm wave impedance.
+# Per metre: core and braid, cold and heated; leakage; capacitance; of some 45 ohm wave
+# impedance, the cold lead of 52 ohm.
 _LOSSY = Cable.rated(
     "single",
     heated_length_m=24.0,
@@ -54,6 +55,9 @@ _LOSSY = Cable.rated(
     insulation_gigaohm_m=2e-5,
     velocity_factor=0.64,
     loss_tangent=0.0,
+    cold_lead_capacitance_core_braid_pf_per_m=90.0,
+    cold_lead_insulation_gigaohm_m=5e-5,
+    cold_lead_velocity_factor=0.71,
 )
 _FAULTS: dict[str, tuple[Fault, ...]] = {
     "none": (),
@@ -68,20 +72,18 @@ def _impedance_by_scikit_rf(faults: tuple[Fault, ...], frequency_hz: np.ndarray)
     import skrf
 
     frequency = skrf.Frequency.from_f(frequency_hz, unit="hz")
-    speed = _LOSSY.velocity_factor * LIGHT_M_PER_S
-    farad = 115.0e-12
 
-    def medium(core_ohm: float):
+    def medium(core_ohm: float, farad: float, factor: float, gigaohm_m: float):
         return skrf.media.DistributedCircuit(
             frequency,
             z0_port=50.0,
             C=farad,
-            L=1 / (speed**2 * farad),
+            L=1 / ((factor * LIGHT_M_PER_S) ** 2 * farad),
             R=core_ohm + 0.02,
-            G=1 / (2e-5 * 1e9),
+            G=1 / (gigaohm_m * 1e9),
         )
 
-    cold, heated = medium(0.0133), medium(1.3)
+    cold, heated = medium(0.0133, 90e-12, 0.71, 5e-5), medium(1.3, 115e-12, 0.64, 2e-5)
     marks = sorted(
         [(0.0, None), (24.0, None), (26.0, None), *((f.position_m, f) for f in faults)],
         key=lambda mark: mark[0],

@@ -43,6 +43,10 @@ def random_single(rng: np.random.Generator):
         capacitance_core_braid_pf_per_m=drawn(1.5, 2.5),
         velocity_factor=float(rng.uniform(0.4, 0.9)),
         loss_tangent=drawn(-4, -1.5),
+        cold_lead_capacitance_core_braid_pf_per_m=drawn(1.5, 2.5),
+        cold_lead_insulation_gigaohm_m=drawn(-1, 4),
+        cold_lead_velocity_factor=float(rng.uniform(0.4, 0.9)),
+        cold_lead_loss_tangent=drawn(-4, -1.5),
     )
     places = np.sort(rng.uniform(0, length_m, 4))
     faults = [
@@ -56,19 +60,21 @@ def random_single(rng: np.random.Generator):
 def cascade(cable: Cable, faults) -> skrf.Network:
     """The whole cable between its two ends."""
     band = skrf.Frequency.from_f(BAND_HZ, unit="hz")
-    angle = np.arctan(cable.loss_tangent)
     omega = 2 * np.pi * BAND_HZ
-    farad = cable.capacitance_core_braid_pf_per_m * 1e-12
-    # A constant-phase element, right at 1 kHz; the inductance is that of pulses at 10 MHz.
-    element = farad / np.cos(angle) * (2 * np.pi * 1e3) ** (2 * angle / np.pi)
-    siemens = element * (1j * omega) ** (1 - 2 * angle / np.pi)
-    pulse_farad = farad * 1e4 ** (-2 * angle / np.pi)
-    henry = 1 / ((cable.velocity_factor * 299792458.0) ** 2 * pulse_farad)
 
     def line(begin_m: float, end_m: float) -> skrf.Network:
         heated = 0 <= begin_m < cable.heated_length_m
+        part = "" if heated else "cold_lead_"
+        angle = np.arctan(getattr(cable, f"{part}loss_tangent"))
+        farad = getattr(cable, f"{part}capacitance_core_braid_pf_per_m") * 1e-12
+        # A constant-phase element, right at 1 kHz; the inductance is that of pulses at 10 MHz.
+        element = farad / np.cos(angle) * (2 * np.pi * 1e3) ** (2 * angle / np.pi)
+        siemens = element * (1j * omega) ** (1 - 2 * angle / np.pi)
+        pulse_farad = farad * 1e4 ** (-2 * angle / np.pi)
+        velocity = getattr(cable, f"{part}velocity_factor") * 299792458.0
+        henry = 1 / (velocity**2 * pulse_farad)
         ohm = cable.core_ohm_per_m[0] if heated else cable.cold_lead_ohm_per_m
-        leak = 1e-9 / cable.insulation_gigaohm_m
+        leak = 1e-9 / getattr(cable, f"{part}insulation_gigaohm_m")
         for fault in faults:
             if isinstance(fault, Degraded) and fault.from_m <= begin_m < fault.to_m:
                 leak += 1 / (fault.resistance_ohm * (fault.to_m - fault.from_m))

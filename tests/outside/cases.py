@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -65,6 +65,15 @@ def random_case(rng: np.random.Generator, decades: Decades | None = None) -> Cas
         temperature_c=rng.uniform(-20, 80) if decades.special else 20.0,
         core_alloy=str(rng.choice(["CuNi44", "copper", "NiCr8020"])),
     )
+    if rng.random() < 0.5:  # a cold lead of another make
+        cable = replace(
+            cable,
+            cold_lead_capacitance_core_braid_pf_per_m=rng.uniform(50.0, 300.0),
+            cold_lead_capacitance_core_core_pf_per_m=rng.uniform(20.0, 100.0),
+            cold_lead_insulation_gigaohm_m=_within(rng, decades.insulation_gigaohm_m),
+            cold_lead_velocity_factor=rng.uniform(0.4, 0.9),
+            cold_lead_loss_tangent=_within(rng, (-4.0, -1.5)),
+        )
     places = [cable.first_m, 0.0, length_m, cable.last_m]
     places += list(rng.uniform(cable.first_m, cable.last_m, 2))
     faults = tuple(_fault(rng, cable, places, decades) for _ in range(rng.integers(0, 5)))

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 import subprocess
 import tempfile
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, replace
 from itertools import combinations
 from math import atan, ceil, inf, pi, sqrt
 from pathlib import Path
@@ -84,7 +84,14 @@ class Netlist:
         names = cable.conductors
         cores = cable.core_ohm_per_m if heated else [cable.cold_lead_ohm_per_m] * (len(names) - 1)
         series = dict(zip(names, (*cores, cable.braid_ohm_per_m), strict=True))
-        leak = {pair: 1e-9 / cable.insulation_gigaohm_m for pair in combinations(names, 2)}
+        if heated:
+            medium = cable
+        else:  # values of its own stand for those of the heated part
+            own = {f.name: getattr(cable, f"cold_lead_{f.name}", None) for f in fields(Cable)}
+            shared = ("cold_lead_m", "cold_lead_ohm_per_m", "insulation")
+            own = {k: v for k, v in own.items() if v is not None and k not in shared}
+            medium = replace(cable, **own)
+        leak = {pair: 1e-9 / medium.insulation_gigaohm_m for pair in combinations(names, 2)}
         for fault in faults:
             if not isinstance(fault, Degraded) or fault.from_m == fault.to_m:
                 continue
@@ -97,12 +104,12 @@ class Netlist:
         henry = dict.fromkeys(names, 0.0)
         if self.frequency_hz:
             # At one frequency a loss angle is a conductance beside the capacitance.
-            falls = (self.frequency_hz / 1e3) ** (-2 / pi * atan(cable.loss_tangent))
+            falls = (self.frequency_hz / 1e3) ** (-2 / pi * atan(medium.loss_tangent))
             for pair in farad:
                 kind = "core_braid" if "braid" in pair else "core_core"
-                farad[pair] = getattr(cable, f"capacitance_{kind}_pf_per_m") * 1e-12 * falls
-                leak[pair] += 2 * pi * self.frequency_hz * farad[pair] * cable.loss_tangent
-            henry = dict(zip(names, cable.inductance_henry_per_m, strict=True))
+                farad[pair] = getattr(medium, f"capacitance_{kind}_pf_per_m") * 1e-12 * falls
+                leak[pair] += 2 * pi * self.frequency_hz * farad[pair] * medium.loss_tangent
+            henry = dict(zip(names, medium.inductance_henry_per_m, strict=True))
         length_m = end_m - begin_m
         squared = length_m**2 * max(
             abs(complex(series[u], 2 * pi * self.frequency_hz * henry[u]))

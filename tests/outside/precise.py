@@ -234,35 +234,37 @@ def _per_metre(cable, begin, frequency_hz):
         for ohm in cable.core_ohm_per_m
     ]
     series.append(mp.mpf(cable.braid_ohm_per_m))
+
+    def value(name):
+        own = None if heated else getattr(cable, f"cold_lead_{name}")
+        return mp.mpf(getattr(cable, name) if own is None else own)
+
     leak = {
-        pair: 1 / (mp.mpf(cable.insulation_gigaohm_m) * 10**9)
+        pair: 1 / (value("insulation_gigaohm_m") * 10**9)
         for pair in combinations(range(cores + 1), 2)
     }
     if heated and cable.construction.heats_between:
         leak[0, 1] += 1 / mp.mpf(cable.heating_ohm_m)
     if frequency_hz:
-        frequency, loss = mp.mpf(frequency_hz), mp.mpf(cable.loss_tangent)
+        frequency, loss = mp.mpf(frequency_hz), value("loss_tangent")
         omega, slope = 2 * mp.pi * frequency, 2 * mp.atan(loss) / mp.pi
         farad_per_m = {
-            (i, j): mp.mpf(
-                cable.capacitance_core_braid_pf_per_m
-                if j == cores
-                else cable.capacitance_core_core_pf_per_m
-            )
+            (i, j): value(f"capacitance_core_{'braid' if j == cores else 'core'}_pf_per_m")
             * mp.mpf(10) ** -12
             for i, j in leak
         }
         for pair, farad in farad_per_m.items():
             # A constant loss angle: a power of j w, of modulus w C / cos(angle) at 1 kHz.
             leak[pair] += omega * farad * (frequency / 1000) ** -slope * mp.mpc(loss, 1)
-        for k, henry in enumerate(_henry_per_m(farad_per_m, cores, cable, slope)):
+        for k, henry in enumerate(
+            _henry_per_m(farad_per_m, cores, value("velocity_factor"), slope)
+        ):
             series[k] += mp.mpc(0, omega * henry)
     return series, leak
 
 
-def _henry_per_m(farad_per_m, cores, cable, slope):
+def _henry_per_m(farad_per_m, cores, speed, slope):
     """Without couplings, from [L] = [C]^-1 / v^2 with the braid as reference."""
-    speed = mp.mpf(cable.velocity_factor) * 299792458
     at_pulses = mp.mpf(10**7 / mp.mpf(1000)) ** -slope
     if cores == 1:
         return [1 / (speed**2 * farad_per_m[0, 1] * at_pulses), mp.mpf(0)]

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Short
 from cablesim.cable.numbers import FloatArray, Real
@@ -31,6 +33,15 @@ __all__ = [
 ]
 
 
+def _lead_as_heated_m(cable: Cable) -> float:
+    """Length of heated part whose cores have as much capacitance to the braid as the lead's."""
+    heated, cold = (
+        float(np.asarray(cable.medium(heated=part).capacitance_core_braid_pf_per_m))
+        for part in (True, False)
+    )
+    return float(cable.cold_lead_m) * (1.0 if cold == heated else cold / heated)
+
+
 def _lower(first: Reading, second: Reading) -> tuple[str, Reading, Reading]:
     """The broken core is the one with less capacitance."""
     if second.shown < first.shown:
@@ -52,7 +63,7 @@ def three_capacitances(cable: Cable, readings: Sequence[Reading]) -> Prepared | 
     if isinstance(found, Declined):
         return found
     core, broken, other = _lower(*found[:2])
-    length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
+    length, lead = float(cable.heated_length_m), _lead_as_heated_m(cable)
 
     def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         place = forms.break_from_three_capacitances(c[0], c[1], c[2], length, cold_lead_m=lead)
@@ -69,7 +80,7 @@ def two_capacitances(cable: Cable, readings: Sequence[Reading]) -> Prepared | De
     if isinstance(found, Declined):
         return found
     core, broken, other = _lower(*found)
-    length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
+    length, lead = float(cable.heated_length_m), _lead_as_heated_m(cable)
 
     def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         place = forms.break_from_two_capacitances(c[0], c[1], length, cold_lead_m=lead)
@@ -86,7 +97,7 @@ def both_ends(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     found = wanted(readings, "capacitance_meter", ("core1", "braid"), ("core1@far", far))
     if isinstance(found, Declined):
         return found
-    length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
+    length, lead = float(cable.heated_length_m), _lead_as_heated_m(cable)
 
     def formula(c: FloatArray, _: FloatArray) -> tuple[Real, Real]:
         return forms.break_from_both_ends(c[0], c[1], length, cold_lead_m=lead), float("nan")
@@ -98,7 +109,7 @@ def good_core(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     """A broken core against a good one, far ends open: two readings, or a bridge."""
     if (no := two_cores(cable, "open")) is not None:
         return no
-    length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
+    length, lead = float(cable.heated_length_m), _lead_as_heated_m(cable)
     balance = balance_of(readings, "capacitance")
     if isinstance(balance, Balance):
 
@@ -127,7 +138,7 @@ def capacitance_per_metre(cable: Cable, readings: Sequence[Reading]) -> Prepared
     if isinstance(found, Declined):
         return found
     per_m = len(cores) * float(cable.capacitance_core_braid_pf_per_m) * 1e-3
-    lead = float(cable.cold_lead_m)
+    lead = _lead_as_heated_m(cable)
 
     def formula(c: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
         return c[0] / (per_m * factor[0]) - lead, float("nan")
@@ -145,7 +156,9 @@ def echo_time(cable: Cable, readings: Sequence[Reading]) -> Prepared | Declined:
     if any(t.end == "far" for lead in leads for t in lead):
         return Declined("needs an echo from the near end")
     metre_per_ns = float(cable.pulse_velocity_m_per_s) * 1e-9
-    lead = float(cable.cold_lead_m)
+    # So much of the heated part takes a pulse as long as the lead does.
+    cold = float(cable.medium(heated=False).pulse_velocity_m_per_s) * 1e-9
+    lead = float(cable.cold_lead_m) * metre_per_ns / cold
     a, b = (next(iter(group)).conductor for group in leads)
 
     def formula(x: FloatArray, factor: FloatArray) -> tuple[Real, Real]:
