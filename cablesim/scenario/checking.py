@@ -29,6 +29,10 @@ __all__ = [
     "read_value",
 ]
 
+# Keys that a message lists; more would bury what it says.
+_MOST_LISTED = 24
+
+
 _Table = TypeVar("_Table", bound=msgspec.Struct)
 
 _UNITS = {
@@ -161,7 +165,9 @@ def check_keys(raw: Iterable[str], known: Iterable[str], place: Place, of: str =
         elif near:
             mend = f"did you mean {near}" + (f", in {unit}?" if unit else "?")
         else:
-            mend = f"known are {', '.join(known)}"
+            mend = f"known are {', '.join(known[:_MOST_LISTED])}"
+            if len(known) > _MOST_LISTED:
+                mend += f" and {len(known) - _MOST_LISTED} more, see docs/scenario-format.md"
         raise ScenarioError(
             f"{dotted} is not a known key" + (f" {of}" if of else ""),
             try_this=mend,
