@@ -30,8 +30,7 @@ __all__ = [
 ]
 
 # Keys that a message lists; more would bury what it says.
-_MOST_LISTED = 24
-
+_MOST_LISTED = 16
 
 _Table = TypeVar("_Table", bound=msgspec.Struct)
 
@@ -167,7 +166,7 @@ def check_keys(raw: Iterable[str], known: Iterable[str], place: Place, of: str =
         else:
             mend = f"known are {', '.join(known[:_MOST_LISTED])}"
             if len(known) > _MOST_LISTED:
-                mend += f" and {len(known) - _MOST_LISTED} more, see docs/scenario-format.md"
+                mend += f" and {len(known) - _MOST_LISTED} more"
         raise ScenarioError(
             f"{dotted} is not a known key" + (f" {of}" if of else ""),
             try_this=mend,
