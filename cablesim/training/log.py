@@ -213,6 +213,8 @@ class Played:
         As read.
     readings
         Those of the damage, in the order in which they were taken.
+    reads
+        The number of the action of each, from 1, and the action.
     minutes
         Working time [min].
     tiles
@@ -225,6 +227,7 @@ class Played:
 
     log: Log
     readings: tuple[Reading, ...]
+    reads: tuple[tuple[int, Read], ...]
     minutes: float
     tiles: frozenset[tuple[int, int]]
     area_m2: float
@@ -263,7 +266,7 @@ def played(log: Log, trainee: Scenario, file: str | None = None) -> Played:
             f"this log is of another case, called {log.case}",
             try_this="mark it with the key of that case",
         )
-    readings, opened, repaired = [], [], False
+    readings, reads, opened, repaired = [], [], [], False
     for number, action in enumerate(log.actions, start=1):
         place = Place(file, entry=f"action {number}")
         repaired = repaired or action.__struct_config__.tag == "repair"
@@ -271,11 +274,13 @@ def played(log: Log, trainee: Scenario, file: str | None = None) -> Played:
             reading = _taken(action, trainee, place)
             if reading is not None:
                 readings.append(reading)
+                reads.append((number, action))
         elif isinstance(action, Opened):
             opened.append(action)
     return Played(
         log=log,
         readings=tuple(readings),
+        reads=tuple(reads),
         minutes=math.fsum(action.minutes for action in log.actions),
         tiles=frozenset(tile for action in opened for tile in action.tiles),
         area_m2=math.fsum(action.area_m2 or 0.0 for action in opened),

@@ -1,0 +1,354 @@
+"""Marking: an answer held against the best that its own readings allowed.
+
+Six topics, each from 0 to 1. What is scored is what the trainee decided: which readings to take,
+and what to say of them. Whether the meter was kind is not: damage, place and interval are scored by
+their expected loss under the posterior of exactly the readings taken, beside the least loss that
+any answer could have had. The truth is told with the mark and has no part in it but this: it says
+which readings could place the damage, and whether a number was what the meter showed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from cablesim.instruments.readings import Probe, Reading
+from cablesim.locate.effort import USUAL_EFFORT
+from cablesim.site.opening import opening_for
+from cablesim.training.bags import first_probes, probes_of
+from cablesim.training.beliefs import Beliefs, Damage, beliefs_of, damage_of
+from cablesim.training.case import Case
+from cablesim.training.difficulty import NEARLY, TILE_M, half_widths_m, width_of
+from cablesim.training.evidence import loosened, loosened_probes
+from cablesim.training.levels import DECIDING
+from cablesim.training.log import Played
+from cablesim.training.log_tables import Answer
+from cablesim.training.losses import (
+    Stated,
+    best_intervals_m,
+    best_statement,
+    interval_loss_m,
+    place_loss_m,
+)
+from cablesim.training.misreading import as_shown
+
+__all__ = ["STOPPED_AT_MOST", "TOPICS", "Facts", "Mark", "evidence_of", "mark_case"]
+
+TOPICS = {
+    "damage": 25.0,
+    "place": 25.0,
+    "interval": 15.0,
+    "readings": 15.0,
+    "opening": 10.0,
+    "safety": 10.0,
+}
+"""Weight of each topic in the total; those that a log says nothing of are left out of it (common
+practice, no source)."""
+
+STOPPED_AT_MOST = 40.0
+"""The most that a drill is worth which a danger ended."""
+
+# So far from the best place one still works in the same opening: it frees as much on either side.
+_EASE_M = 0.1
+# A verdict without the right conductors is half of the damage.
+_VERDICT_SHARE = 0.5
+_FOR_EACH_DANGER = 0.25
+_FOR_EACH_MISREADING = 0.8
+# Twice the minutes that were needed are no fault; beyond them a fifth of the topic goes.
+_MINUTES_FREE, _MINUTES_SHARE = 2.0, 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What came out, which is not scored.
+
+    Parameters
+    ----------
+    right
+        Whether the damage stated is the true one.
+    error_m
+        Distance of the stated places from the true ones, the larger of two [m]; None without one.
+    inside
+        Whether every stated interval holds its true place; None without one.
+    best_error_m
+        The same distance of the best places that the readings allowed: what luck alone would have
+        left [m]; None where the best was to state none.
+    """
+
+    right: bool
+    error_m: float | None
+    inside: bool | None
+    best_error_m: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """One case of one trainee, marked.
+
+    Parameters
+    ----------
+    trainee, case, level
+        Who, and what.
+    damage
+        What was truly broken.
+    topics
+        Score of each topic from 0 to 1; None where the log says nothing of it.
+    total
+        From 0 to 100.
+    facts
+        What came out.
+    minutes
+        Working time in the log [min].
+    misread
+        Numbers of the actions whose numbers the meter cannot have shown.
+    told
+        Sentences that say why.
+    """
+
+    trainee: str
+    case: str
+    level: int
+    damage: Damage
+    topics: dict[str, float | None]
+    total: float
+    facts: Facts
+    minutes: float
+    misread: tuple[int, ...]
+    told: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {
+            "trainee": self.trainee,
+            "case": self.case,
+            "level": self.level,
+            "damage": [{"kind": kind, "conductors": list(names)} for kind, names in self.damage],
+            "total": self.total,
+            "topics": dict(self.topics),
+            "right": self.facts.right,
+            "error_m": self.facts.error_m,
+            "inside": self.facts.inside,
+            "best_error_m": self.facts.best_error_m,
+            "minutes": self.minutes,
+            "misread": list(self.misread),
+            "told": list(self.told),
+        }
+
+
+def evidence_of(case: Case, done: Played) -> tuple[tuple[Reading, ...], tuple[int, ...]]:
+    """The readings by which an answer is judged, and the actions that were misread.
+
+    Parameters
+    ----------
+    case
+        The case.
+    done
+        What was done.
+    """
+    readings, misread = as_shown(case, done)
+    return loosened(readings), misread
+
+
+def mark_case(
+    case: Case, done: Played, beliefs: Beliefs | None = None, readings: Sequence[Reading] = ()
+) -> Mark:
+    """Mark one log.
+
+    Parameters
+    ----------
+    case
+        The case.
+    done
+        What was done, from `cablesim.training.log.played`.
+    beliefs, readings
+        What the readings leave open, and those readings, where that has been worked out already.
+
+    Examples
+    --------
+    >>> from cablesim.training.log import parse_log, played
+    >>> from cablesim.training.making import make_case
+    >>> from cablesim.training.syllabus import Syllabus
+    >>> case = make_case(Syllabus(number=1, seed=5, levels=(1,), kinds=("short",)), 1)
+    >>> log = parse_log(
+    ...     '{"format": 1, "case": "case-01", "trainee_sha256": "%s"}' % case.key.trainee_sha256
+    ... )
+    >>> mark = mark_case(case, played(log, case.trainee))
+    >>> mark.topics["place"], mark.total < 20.0
+    (0.0, True)
+    """
+    misread: tuple[int, ...] = ()
+    if beliefs is None:
+        readings, misread = evidence_of(case, done)
+        beliefs = beliefs_of(case.cable, readings)
+    answer, told = done.log.answer, []
+    topics: dict[str, float | None] = {
+        **_said(case, beliefs, answer),
+        "readings": _reading_score(case, beliefs, done, readings, misread),
+        "opening": _opening_score(case, beliefs, done),
+        "safety": _safety_score(done),
+    }
+    weighed = {name: score for name, score in topics.items() if score is not None}
+    total = sum(TOPICS[name] * score for name, score in weighed.items())
+    total *= 100.0 / sum(TOPICS[name] for name in weighed)
+    if done.stopped:
+        total = min(total, STOPPED_AT_MOST)
+    told += _told(case, beliefs, answer, misread, done)
+    return Mark(
+        trainee=done.log.trainee,
+        case=case.name,
+        level=case.key.level,
+        damage=damage_of(case.faults),
+        topics=topics,
+        total=total,
+        facts=_facts(case, beliefs, answer),
+        minutes=done.minutes,
+        misread=misread,
+        told=tuple(told),
+    )
+
+
+def _stated_damage(answer: Answer) -> Damage:
+    return tuple(sorted((f.kind, tuple(sorted(f.conductors))) for f in answer.faults))
+
+
+def _stated_places(answer: Answer) -> tuple[float, ...]:
+    """Each stated place once: two faults may lie at one."""
+    if not answer.locatable:
+        return ()
+    return tuple(sorted({f.position_m for f in answer.faults if f.position_m is not None}))
+
+
+def _stated_intervals(answer: Answer) -> tuple[tuple[float, float], ...]:
+    return tuple(sorted({f.interval_m for f in answer.faults if f.interval_m is not None}))
+
+
+def _said(case: Case, beliefs: Beliefs, answer: Answer | None) -> dict[str, float | None]:
+    """Damage, place and interval."""
+    if answer is None:
+        return {"damage": 0.0, "place": 0.0, "interval": 0.0}
+    damages, verdicts = beliefs.damages, beliefs.verdicts
+    by_damage = damages.get(_stated_damage(answer), 0.0) / max(damages.values())
+    by_verdict = verdicts.get(answer.verdict, 0.0) / max(verdicts.values())
+    damage = _VERDICT_SHARE * by_verdict + (1.0 - _VERDICT_SHARE) * by_damage
+    stated = Stated(_stated_places(answer), answer.verdict == "healthy")
+    _, least_m = best_statement(case.cable, beliefs)
+    loss_m = place_loss_m(case.cable, beliefs, stated)
+    # Quantiles of points are never quite the best: nobody gets more than all.
+    place = min(1.0, (least_m + _EASE_M) / (loss_m + _EASE_M))
+    return {"damage": damage, "place": place, "interval": _interval_score(beliefs, answer)}
+
+
+def _interval_score(beliefs: Beliefs, answer: Answer) -> float | None:
+    intervals = _stated_intervals(answer)
+    if not intervals:
+        # Who says that there is none, or that it cannot be located, owes no interval.
+        return None if answer.verdict == "healthy" or not answer.locatable else 0.0
+    given = beliefs.of(_stated_damage(answer))
+    if not given.every:
+        return 0.0
+    best = interval_loss_m(given, best_intervals_m(given, len(intervals)))
+    loss = interval_loss_m(given, intervals)
+    return min(1.0, (best + 2.0 * _EASE_M) / (loss + 2.0 * _EASE_M))
+
+
+def _reading_score(
+    case: Case,
+    beliefs: Beliefs,
+    done: Played,
+    readings: Sequence[Reading],
+    misread: Sequence[int],
+) -> float:
+    """Whether the readings could place the damage, whatever they showed, in how many minutes."""
+    probes = probes_of(case.cable, case.scenario.meters)
+    width = width_of(case.cable, case.faults, loosened_probes(case.cable, case.faults, probes))
+    target_m = max(NEARLY * width.half_width_m, TILE_M)
+    taken = [reading.probe for reading in readings]
+    enough = 0.0
+    if taken:
+        (reached_m,) = half_widths_m(case.cable, case.faults, taken, [range(len(taken))])
+        enough = min(1.0, target_m / reached_m)
+    # A place is of no use while it is open what is broken.
+    decided = min(1.0, max(beliefs.verdicts.values()) / DECIDING)
+    first = first_probes(case.cable, case.scenario.meters)
+    needed = dict.fromkeys((*first, *(probes[k] for k in width.needed)))
+    free = _MINUTES_FREE * _reading_minutes(list(needed))
+    economy = min(1.0, free / max(_reading_minutes(taken), 1e-9))
+    score = enough * decided * (1.0 - _MINUTES_SHARE * (1.0 - economy))
+    return float(score * _FOR_EACH_MISREADING ** len(misread))
+
+
+def _reading_minutes(probes: Sequence[Probe]) -> float:
+    usual = (USUAL_EFFORT.get(probe.meter.kind) for probe in probes)
+    return math.fsum(effort.minutes for effort in usual if effort is not None)
+
+
+def _opening_score(case: Case, beliefs: Beliefs, done: Played) -> float | None:
+    """What was opened, beside what the best interval of these readings would have had opened."""
+    plan = case.scenario.plan
+    if not done.opened or plan is None:
+        return None
+    stated, _ = best_statement(case.cable, beliefs)
+    if not stated.places_m:
+        return 0.0  # with these readings nothing should have been opened
+    damage = max(beliefs.damages, key=lambda one: beliefs.damages[one])
+    intervals = best_intervals_m(beliefs.of(damage), len(stated.places_m))
+    openings = [opening_for(plan, interval) for interval in intervals]
+    if done.tiles:
+        fair = len({tile for opening in openings for tile in opening.tiles})
+        return min(1.0, fair / len(done.tiles))
+    fair_m2 = math.fsum(opening.area_m2 for opening in openings)
+    return min(1.0, fair_m2 / done.area_m2)
+
+
+def _safety_score(done: Played) -> float:
+    if done.stopped:
+        return 0.0
+    return max(0.0, 1.0 - _FOR_EACH_DANGER * len(done.dangers))
+
+
+def _facts(case: Case, beliefs: Beliefs, answer: Answer | None) -> Facts:
+    true = tuple(sorted({float(fault.position_m) for fault in case.faults}))
+    stated, _ = best_statement(case.cable, beliefs)
+    best = _distance(stated.places_m, true)
+    if answer is None:
+        return Facts(False, None, None, best)
+    intervals = _stated_intervals(answer)
+    inside = None
+    if intervals:
+        inside = all(any(low <= x <= high for x in true) for low, high in intervals)
+    right = _stated_damage(answer) == damage_of(case.faults)
+    return Facts(right, _distance(_stated_places(answer), true), inside, best)
+
+
+def _distance(places: Sequence[float], true: Sequence[float]) -> float | None:
+    """The larger distance from a stated place to the true one that it stands for."""
+    if not places or not true:
+        return None
+    if len(places) == len(true):
+        return max(abs(a - b) for a, b in zip(sorted(places), true, strict=True))
+    return max(min(abs(a - b) for b in places) for a in true)
+
+
+def _told(
+    case: Case,
+    beliefs: Beliefs,
+    answer: Answer | None,
+    misread: Sequence[int],
+    done: Played,
+) -> list[str]:
+    told = []
+    if answer is None:
+        told.append("There is no answer in the log.")
+    stated, _ = best_statement(case.cable, beliefs)
+    if answer is not None and not stated.places_m and _stated_places(answer):
+        told.append("With these readings the right answer was that they do not place the damage.")
+    if answer is not None and stated.places_m and not answer.locatable:
+        told.append("These readings do place the damage.")
+    if misread:
+        numbers = ", ".join(str(number) for number in misread)
+        told.append(f"The meter cannot have shown what is written down at action {numbers}.")
+    for danger in done.dangers:
+        told.append(f"Dangerous: {danger.rule}.")
+    return told
