@@ -2,6 +2,8 @@
 
 import typer
 
+from cablesim.cli.practice_make import practice_make
+from cablesim.cli.practice_mark import practice_mark
 from cablesim.cli.practice_run import practice_run
 from cablesim.cli.practice_sheet import practice_sheet
 
@@ -11,5 +13,7 @@ practice = typer.Typer(
     no_args_is_help=True,
     help="Make cases to practise on, and mark what was made of them.",
 )
+practice.command("make")(practice_make)
+practice.command("mark")(practice_mark)
 practice.command("run")(practice_run)
 practice.command("sheet")(practice_sheet)

@@ -16,8 +16,9 @@ from cablesim.training.case import Case
 __all__ = ["case_row", "cases_view"]
 
 NOTE = (
-    "Half-width: of the narrowest 95 % interval that the bag allows. Readings: the fewest that come "
-    "near it, three ohm readings among them. Open: hypotheses that stay plausible after those three."
+    "Half-width: of the narrowest 95 % interval that the bag allows. Readings: the fewest that "
+    "come near it, three ohm readings among them. Open: hypotheses that stay plausible after "
+    "those three."
 )
 
 

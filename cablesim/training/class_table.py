@@ -100,7 +100,9 @@ class ClassTable:
         level = round(_mean(mark.level for mark in marks))
         step = (total >= _HARDER_FROM) - (total < _EASIER_BELOW)
         level = min(5, max(1, level + step))
-        topics = {name: score for name, score in self.by_topic(trainee).items() if score is not None}
+        topics = {
+            name: score for name, score in self.by_topic(trainee).items() if score is not None
+        }
         topic = min(topics, key=lambda name: topics[name])
         kinds = self.by_kind(trainee)
         kind: str | None = min(kinds, key=lambda name: kinds[name])

@@ -32,6 +32,7 @@ from cablesim.training.beliefs import Beliefs, quantiles_m
 
 __all__ = [
     "LEVEL",
+    "SECOND_M",
     "Stated",
     "best_intervals_m",
     "best_statement",
@@ -42,6 +43,9 @@ __all__ = [
 
 LEVEL = 0.95
 """Probability that a stated interval should hold the place."""
+
+SECOND_M = 0.1
+"""A second opening must save at least this [m]; it is as much as one opening frees either way."""
 
 _MISS = 2.0 / (1.0 - LEVEL)
 _PRICE_SHARE = 0.25
@@ -103,6 +107,8 @@ def place_loss_m(cable: Cable, beliefs: Beliefs, stated: Stated) -> float:
 def best_statement(cable: Cable, beliefs: Beliefs) -> tuple[Stated, float]:
     """The statement that is expected to cost least, and what it costs [m].
 
+    A second place is named only where it saves more than `SECOND_M`.
+
     Parameters
     ----------
     cable
@@ -116,7 +122,10 @@ def best_statement(cable: Cable, beliefs: Beliefs) -> tuple[Stated, float]:
         if all(np.any(weights > 0) for _, weights in spots):
             offered.append(Stated(tuple(weighted_quantile(*spot, 0.5) for spot in spots)))
     losses = [place_loss_m(cable, beliefs, one) for one in offered]
-    best = int(np.argmin(losses))
+    charged = [
+        loss + SECOND_M * (len(one.places_m) > 1) for one, loss in zip(offered, losses, strict=True)
+    ]
+    best = int(np.argmin(charged))
     return offered[best], losses[best]
 
 

@@ -113,7 +113,8 @@ def make_case(
         case = _judged(wanted, syllabus, draw, rng)
         if case is not None:
             return case
-    sought = "damage that it cannot place" if wanted.hopeless else f"damage of level {wanted.level}"
+    sought = f"damage of level {wanted.level}" if wanted.level else "damage that it can place"
+    sought = "damage that it cannot place" if wanted.hopeless else sought
     raise InputError(
         f"the bag {', '.join(wanted.meters)} has no {sought} among {', '.join(kinds)}",
         try_this="ask for other levels or kinds, or give it another meter",

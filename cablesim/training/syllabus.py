@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -76,6 +77,8 @@ class Syllabus:
         bag_of(self.bag)
         if self.faults not in (1, 2):
             raise InputError("faults", self.faults, "1 or 2")
+        if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]{0,60}", self.prefix):
+            raise InputError("prefix", self.prefix, "letters, digits, - and _, at most 61 of them")
         if self.unsteady and not {"short", "degraded"} & set(self.kinds):
             raise InputError(
                 "unsteady", True, "left out without short or degraded: no other damage changes"

@@ -1,0 +1,238 @@
+"""Marks: all for the best answer, less the farther from it, the same whatever the luck."""
+
+import json
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.faults import Short
+from cablesim.scenario.practice import Deviation, Practice
+from cablesim.scenario.scenario import Scenario
+from cablesim.site.room import Room
+from cablesim.site.survey import Rule, Survey
+from cablesim.training.bags import bag_of, first_probes
+from cablesim.training.beliefs import beliefs_of
+from cablesim.training.bench import Bench
+from cablesim.training.case import Case
+from cablesim.training.class_table import ClassTable, csv_of
+from cablesim.training.evidence import loosened, taken
+from cablesim.training.log import dump_log, parse_log, played, reading_row
+from cablesim.training.log_tables import Answer, Danger, Found, Log, Opened, Read
+from cablesim.training.losses import best_intervals_m, best_statement
+from cablesim.training.marking import STOPPED_AT_MOST, TOPICS, evidence_of, mark_case
+
+TWIN = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+ROOM = Room(((0.0, 0.0), (2.4, 0.0), (2.4, 1.8), (0.0, 1.8)))
+TOLD = Scenario.of(
+    TWIN,
+    meters=bag_of(["pocket"]).values(),
+    floor=Survey(room=ROOM, rule=Rule(0.1, 0.06, (0.0, 0.0)), tile_m=(0.3, 0.3)),
+    practice=Practice("It trips at once."),
+)
+SHORT = Short(("core1", "braid"), 12.4, 55.0)
+
+
+def case_of(fault):
+    return Case.of("bath", TOLD, [fault], level=1, seed=8, true=Deviation(core=1.02))
+
+
+CASE = case_of(SHORT)
+PROBES = first_probes(TWIN, TOLD.meters)
+READINGS = taken(Bench(CASE.true_cable, CASE.faults, CASE.key.seed), PROBES)
+
+
+@pytest.fixture(scope="module")
+def beliefs():
+    return beliefs_of(TWIN, READINGS)
+
+
+def log_of(answer, *more, readings=READINGS):
+    reads = [Read(reading=reading_row(reading), minutes=2.0) for reading in readings]
+    sha = CASE.key.trainee_sha256
+    log = Log(
+        format=1,
+        case="bath",
+        trainee_sha256=sha,
+        trainee="A",
+        actions=[*reads, *more],
+        answer=answer,
+    )
+    return played(parse_log(dump_log(log)), CASE.trainee)
+
+
+def answer_of(place, interval, kind="short", conductors=("braid", "core1")):
+    found = Found(kind=kind, conductors=list(conductors), position_m=place, interval_m=interval)
+    return Answer(verdict=kind, faults=[found])
+
+
+@pytest.fixture(scope="module")
+def best(beliefs):
+    stated, _ = best_statement(TWIN, beliefs)
+    (interval,) = best_intervals_m(beliefs.of(CASE_DAMAGE), 1)
+    return stated.places_m[0], interval
+
+
+CASE_DAMAGE = (("short", ("braid", "core1")),)
+
+
+def marked(beliefs, answer, *more, case=CASE):
+    return mark_case(case, log_of(answer, *more), beliefs, READINGS)
+
+
+def test_the_best_answer_gets_all_that_answers_get(beliefs, best):
+    mark = marked(beliefs, answer_of(*best))
+    assert mark.topics["damage"] == pytest.approx(1.0)
+    assert mark.topics["place"] == pytest.approx(1.0, abs=1e-3)
+    assert mark.topics["interval"] == pytest.approx(1.0, abs=1e-3)
+    assert mark.topics["opening"] is None
+    assert mark.topics["safety"] == 1.0
+    # Three ohm readings are all that this bag has for such a short.
+    assert mark.total > 99.0
+    assert mark.facts.right
+    assert mark.facts.error_m == pytest.approx(mark.facts.best_error_m, abs=1e-9)
+
+
+@settings(max_examples=8)
+@given(near=st.floats(0.0, 10.0), more=st.floats(0.0, 5.0), side=st.sampled_from([-1.0, 1.0]))
+def test_a_place_farther_off_never_gets_more(beliefs, best, near, more, side):
+    place, interval = best
+    marks = [
+        marked(beliefs, answer_of(place + side * off, interval)) for off in (near, near + more)
+    ]
+    # The best place is a median of points, so near it the loss is flat to their spacing.
+    assert marks[1].topics["place"] <= marks[0].topics["place"] + 1e-3
+    assert marks[1].total <= marks[0].total + 0.1
+
+
+@settings(max_examples=8)
+@given(low=st.floats(0.02, 3.0), factor=st.floats(1.0, 30.0))
+def test_an_interval_too_narrow_or_too_wide_gets_less(beliefs, best, low, factor):
+    place, (left, right) = best
+    half = (right - left) / 2
+    for scale in (1 / (1 + low), factor):
+        some = (place - scale * half, place + scale * half)
+        other = (place - scale**2 * half, place + scale**2 * half)
+        scores = [
+            marked(beliefs, answer_of(place, interval)).topics["interval"]
+            for interval in (some, other)
+        ]
+        assert scores[1] <= scores[0] + 2e-3
+
+
+def test_where_the_truth_is_changes_nothing_that_is_said(beliefs, best):
+    # The same readings and the same words, another truth: luck is neither blamed nor praised.
+    place, interval = best
+    answer = answer_of(place + 0.3, interval)
+    here = marked(beliefs, answer)
+    there = marked(beliefs, answer, case=case_of(replace(SHORT, at_m=12.9)))
+    for topic in ("damage", "place", "interval"):
+        assert here.topics[topic] == there.topics[topic]
+    assert here.facts.error_m != there.facts.error_m
+
+
+def test_what_is_broken_counts_by_its_probability(beliefs, best):
+    right = marked(beliefs, answer_of(*best)).topics["damage"]
+    core = marked(beliefs, answer_of(*best, conductors=("braid", "core2"))).topics["damage"]
+    kind = marked(beliefs, answer_of(*best, kind="break", conductors=("core1",))).topics["damage"]
+    assert right == pytest.approx(1.0)
+    assert core == pytest.approx(0.5, abs=0.01)
+    assert kind < 0.01
+
+
+def test_to_say_that_it_cannot_be_located_where_it_can_costs(beliefs, best):
+    mark = marked(beliefs, Answer(verdict="short", locatable=False))
+    assert mark.topics["place"] < 0.6
+    assert mark.topics["interval"] is None
+    assert any("do place the damage" in sentence for sentence in mark.told)
+
+
+def test_without_an_answer_there_is_nothing_for_it(beliefs):
+    mark = marked(beliefs, None)
+    assert [mark.topics[name] for name in ("damage", "place", "interval")] == [0.0] * 3
+
+
+def test_tiles_beyond_those_needed_cost(beliefs, best):
+    few = [(3, 3)]
+    many = [(column, row) for column in range(1, 9) for row in range(1, 7)]
+    scores = [
+        marked(beliefs, answer_of(*best), Opened(tiles=tiles)).topics["opening"]
+        for tiles in (few, many)
+    ]
+    assert scores[0] == 1.0
+    assert scores[1] < 0.5
+
+
+def test_a_danger_costs_and_one_that_ends_the_drill_caps_the_total(beliefs, best):
+    near_miss = marked(beliefs, answer_of(*best), Danger(rule="people on the floor"))
+    assert near_miss.topics["safety"] == 0.75
+    over = marked(beliefs, answer_of(*best), Danger(rule="live work", stopped=True))
+    assert over.topics["safety"] == 0.0
+    assert over.total <= STOPPED_AT_MOST < near_miss.total
+    assert "Dangerous: live work." in over.told
+
+
+def test_fewer_readings_and_idle_ones_cost(beliefs, best):
+    answer = answer_of(*best)
+    one = mark_case(CASE, log_of(answer, readings=READINGS[:1]), beliefs, READINGS[:1])
+    assert one.topics["readings"] < 0.1
+    often = READINGS * 4
+    idle = mark_case(CASE, log_of(answer, readings=often), beliefs, often)
+    assert 0.8 <= idle.topics["readings"] < 1.0
+
+
+def test_a_number_that_the_meter_cannot_have_shown_is_replaced(best):
+    invented = replace(READINGS[1], shown=round(READINGS[1].shown * 1.2, 1))
+    done = log_of(answer_of(*best), readings=(READINGS[0], invented, READINGS[2]))
+    evidence, misread = evidence_of(CASE, done)
+    assert misread == (2,)
+    assert evidence[1].shown == pytest.approx(READINGS[1].shown, abs=0.8)
+    honest, none = evidence_of(CASE, log_of(answer_of(*best)))
+    assert none == ()
+    assert honest == loosened(READINGS)
+
+
+def test_nothing_read_is_marked_by_what_was_known_before(best):
+    place, interval = best
+    mark = mark_case(CASE, log_of(answer_of(place, interval), readings=()))
+    assert mark.topics["place"] < 0.2
+    assert mark.topics["readings"] == 0.0
+
+
+class TestClass:
+    """Many marks together."""
+
+    @pytest.fixture
+    def table(self, beliefs, best):
+        good = marked(beliefs, answer_of(*best))
+        bad = replace(marked(beliefs, None), trainee="=B", level=3)
+        return ClassTable((good, bad, replace(good, level=3)))
+
+    def test_means_and_what_is_next(self, table):
+        assert table.trainees == ("=B", "A")
+        assert table.total("A") > 99.0
+        assert table.by_topic("=B")["place"] == 0.0
+        assert table.next_case("A").level == 3
+        weak = table.next_case("=B")
+        assert (weak.level, weak.topic) == (2, "damage")
+        json.dumps(table.to_dict(), allow_nan=False)
+
+    def test_a_spreadsheet_gets_one_row_for_each_and_no_formula(self, table):
+        heading, *rows = csv_of(table).splitlines()
+        assert heading.split(",")[:5] == ["trainee", "case", "level", "damage", "total"]
+        assert len(rows) == 3
+        assert any(row.startswith("'=B,") for row in rows)
+
+    def test_a_figure_shows_everybody(self, table):
+        from cablesim.training.class_figure import class_figure
+
+        figure = class_figure(table)
+        (axes,) = figure.axes
+        words = " ".join(text.get_text() for text in (*axes.texts, *axes.get_yticklabels()))
+        assert "A" in words and "=B" in words and "next: level 3" in words
+
+
+def test_the_weights_are_a_whole():
+    assert sum(TOPICS.values()) == 100.0
