@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from cablesim import __version__
 from cablesim.cli.app import main
 from cablesim.scenario.shipped import shipped_directory
 
@@ -68,3 +69,7 @@ def test_developers_page_names_files_that_exist():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     for name in re.findall(r"`((?:cablesim|tests|docs|scenarios)/[\w./]+)`", text):
         assert (ROOT / name).exists(), name
+
+
+def test_the_version_to_cite_is_this_one():
+    assert f"cablesim, version {__version__}:" in README
