@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-import networkx as nx
 import numpy as np
 
 from cablesim.cable.cable import Cable
@@ -80,6 +79,8 @@ class Installation:
                 )
         for part in self.others:
             check_faults(part.cable, part.faults)
+        import networkx as nx  # slow to load, and few files need it
+
         one: nx.Graph[Terminal] = nx.Graph()
         for group in self.joins:
             if len(set(group)) < 2:

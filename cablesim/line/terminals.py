@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
-import networkx as nx
-
 from cablesim.cable.cable import Cable
 from cablesim.errors import InputError, nearest
 
@@ -141,8 +139,11 @@ class Hookup:
 
     def _joined_leads(self, cable: Cable | Installation) -> bool:
         """Whether two leads are metallically one at the ends of the cable."""
-        ends: nx.Graph[Terminal] = nx.Graph()
+        # A few sets do: a graph library takes longer to load than all the rest of a short command.
+        joined: list[set[Terminal]] = []
         for group in (*self.leads, *self.links):
-            nx.add_path(ends, [node_of(found, cable) for found in group])
+            nodes = {node_of(found, cable) for found in group}
+            apart = [other for other in joined if not other & nodes]
+            joined = [*apart, nodes.union(*(other for other in joined if other & nodes))]
         firsts = [node_of(lead[0], cable) for lead in self.leads]
-        return any(nx.has_path(ends, a, b) for a, b in combinations(firsts, 2))
+        return any({a, b} <= one for one in joined for a, b in combinations(firsts, 2))
