@@ -100,7 +100,7 @@ def width_of(cable: Cable, faults: Sequence[Fault], probes: Sequence[Probe]) -> 
     >>> probes = probes_of(cable, bag_of(["pocket"]))
     >>> width = width_of(cable, [Short(("core1", "braid"), 12.4, 55.0)], probes)
     >>> width.placed, len(width.needed)
-    (True, 2)
+    (True, 3)
     """
     rows, known = _rows(cable, faults, probes)
     unknowns = rows.shape[1]
