@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from cablesim.line.several import Installation as Installation
     from cablesim.line.supply import usual_supply as usual_supply
     from cablesim.line.terminals import Hookup as Hookup
+    from cablesim.report.notebook import as_html as as_html
     from cablesim.scenario.reading import load_scenario as load_scenario
     from cablesim.scenario.reading import parse_scenario as parse_scenario
     from cablesim.scenario.scenario import Scenario as Scenario
@@ -78,6 +79,7 @@ _HOME = {
     "Installation": "cablesim.line.several",
     "usual_supply": "cablesim.line.supply",
     "Hookup": "cablesim.line.terminals",
+    "as_html": "cablesim.report.notebook",
     "load_scenario": "cablesim.scenario.reading",
     "parse_scenario": "cablesim.scenario.reading",
     "Scenario": "cablesim.scenario.scenario",

@@ -17,6 +17,7 @@ from cablesim.cable.insulations import (
 from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, alloy
 from cablesim.cable.medium import Medium
 from cablesim.cable.numbers import Real, require
+from cablesim.cable.shown import Shown
 from cablesim.errors import InputError
 
 __all__ = [
@@ -55,7 +56,7 @@ _OF_MEDIUM = (
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Cable:
+class Cable(Shown):
     """A healthy floor-heating cable.
 
     Every number may be an array with a leading batch axis; the construction may not.

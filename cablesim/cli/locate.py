@@ -19,6 +19,12 @@ def locate(
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the answer into this file.")
     ] = None,
+    page: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="HTML", help="Write the answer as one page to hand on, with all that follows."
+        ),
+    ] = None,
     budget: Annotated[
         bool, typer.Option("--budget", help="Say what the uncertainty of the place is made of.")
     ] = False,
@@ -37,6 +43,8 @@ def locate(
     """
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
+    if page is not None:
+        check_writable(page, "--page", force=force, suffix=".html")
 
     from cablesim.report.answer import answered, beside
     from cablesim.scenario.reading import load_scenario
@@ -60,6 +68,14 @@ def locate(
             image = answer_png(answer)
         write_file(figure, image, force=force)
         note(f"drawn into {figure}")
+    if page is not None:
+        from cablesim.report.page import page_html, page_source
+
+        with waiting("writing the page"):
+            source = page_source(found, answer, Path(scenario).name, Path(scenario).read_bytes())
+            told = page_html(source)
+        write_file(page, told.encode(), force=force)
+        note(f"the page is {page}")
     floor = None
     if found.plan is not None:
         from cablesim.report.floor import floor_of_estimate

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from cablesim.cable.numbers import FloatArray
+from cablesim.cable.shown import Shown
 
 __all__ = ["Alternative", "Density", "Estimate", "FaultEstimate", "NextReading", "Proposal"]
 
@@ -171,7 +172,7 @@ class Density:
 
 
 @dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Shown):
     """What the readings say.
 
     Parameters

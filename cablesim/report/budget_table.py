@@ -49,14 +49,14 @@ def budget_view(found: Budget | Declined) -> RenderableType:
                 Text(entry.name),
                 f"{_digits(entry.uncertainty)} {entry.unit}".rstrip(),
                 f"{100 * entry.sensitivity_m:+.3g}",
-                f"{100 * entry.contribution_m:.2g}",
+                _digits(100 * entry.contribution_m, 2),
                 f"{100 * entry.share:.1f} %",
             )
     if rest:
         left = math.sqrt(sum(entry.contribution_m**2 for entry in rest))
         share = 100 * sum(entry.share for entry in rest)
         table.add_row(
-            f"{len(rest)} more, each under 0.1 %", "", "", f"{100 * left:.2g}", f"{share:.1f} %"
+            f"{len(rest)} more, each under 0.1 %", "", "", _digits(100 * left, 2), f"{share:.1f} %"
         )
     few = found.degrees < _MANY
     free = f", {math.floor(found.degrees)} degrees of freedom" if few else ""
@@ -76,8 +76,8 @@ def budget_view(found: Budget | Declined) -> RenderableType:
     return Group(table, Padding(lines, (0, 2)))
 
 
-def _digits(value: float) -> str:
-    return f"{float(f'{value:.3g}'):g}"
+def _digits(value: float, count: int = 3) -> str:
+    return f"{float(f'{value:.{count}g}'):g}"
 
 
 def _cm(width_m: float) -> str:

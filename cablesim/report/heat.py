@@ -17,7 +17,7 @@ from cablesim.site.heat import CAUTIONS, HotSpot
 from cablesim.site.layers import MATERIALS, Layer
 from cablesim.site.schedule import BestSchedule, Rhythm
 
-__all__ = ["HeatAnswer", "duration_words", "heat_view"]
+__all__ = ["HeatAnswer", "duration_words", "heat_rows", "heat_view"]
 
 # Moments and radii that the object tells.
 _TIMES, _RADII = 61, 41
@@ -98,7 +98,7 @@ def heat_view(answer: HeatAnswer) -> Group:
         As computed.
     """
     panel = Panel(
-        _grid(_rows(answer)),
+        _grid(heat_rows(answer)),
         title=Text("Heat in the floor"),
         title_align="left",
         box=box.HORIZONTALS,
@@ -124,7 +124,14 @@ def duration_words(seconds: float) -> str:
     return f"{minutes} min {rest} s" if rest else f"{minutes} min"
 
 
-def _rows(answer: HeatAnswer) -> list[tuple[str, str]]:
+def heat_rows(answer: HeatAnswer) -> list[tuple[str, str]]:
+    """The rows of the table, without cautions.
+
+    Parameters
+    ----------
+    answer
+        As computed.
+    """
     seen = answer.seen
     layers = ", ".join(f"{row.name} {row.thickness_mm:g} mm" for row in seen.floor.layers)
     depth = seen.floor.depth_mm

@@ -15,6 +15,7 @@ from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe, predict
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate.advice import ALWAYS, INSULATION
+from cablesim.locate.estimate import Estimate
 from cablesim.report.answer import answered
 from cablesim.scenario.scenario import AFTER, Entry, Scenario
 from cablesim.site.acceptance import (
@@ -256,6 +257,7 @@ def repair_answer(
     joint_ohm: float = USUAL_JOINT_OHM,
     removed_m: float = 0.0,
     inserted_m: float = 0.0,
+    estimate: Estimate | None = None,
 ) -> RepairAnswer:
     """Say what a repair does to a scenario's cable, and judge what was read after it.
 
@@ -266,6 +268,8 @@ def repair_answer(
         judged, and what to expect is what the healthy cable shows.
     joint_ohm, removed_m, inserted_m
         As for `cablesim.site.repair.mends_for`, the same at each place.
+    estimate
+        What the readings say, where that is known already; used where no fault is stated.
 
     Raises
     ------
@@ -277,7 +281,8 @@ def repair_answer(
     places: list[Fault | float] = [*faults]
     reason = ""
     if not places and (scenario.readings or not scenario.after_repair):
-        estimate = answered(scenario).estimate
+        if estimate is None:
+            estimate = answered(scenario).estimate
         places = [fault.position_m for fault in estimate.faults]
         if places and not estimate.locatable:
             reason = estimate.reason or "the place is not sure"

@@ -31,7 +31,14 @@ if TYPE_CHECKING:
     from cablesim.report.repair import RepairAnswer
     from cablesim.site.acceptance import Limit
 
-__all__ = ["limit_words", "repair_view"]
+__all__ = [
+    "done_table",
+    "expected_table",
+    "limit_words",
+    "measured_table",
+    "repair_view",
+    "verdict_rows",
+]
 
 _METER_WIDTH, _LEAST_WIDTH = 12, 11
 
@@ -46,12 +53,12 @@ def repair_view(answer: RepairAnswer, title: str) -> Group:
     title
         One line above it.
     """
-    parts: list[RenderableType] = [Text(one_line(title), style="bold"), _done(answer)]
-    parts += ["", Text("Readings to expect", style="bold"), _expected(answer)]
+    parts: list[RenderableType] = [Text(one_line(title), style="bold"), done_table(answer)]
+    parts += ["", Text("Readings to expect", style="bold"), expected_table(answer)]
     for when in AFTER:
         if any(row.entry.when == when for row in answer.measured):
-            parts += [Text(f"Readings taken {when}", style="bold"), _measured(answer, when)]
-    parts += [Padding(labelled(_verdicts(answer)), (0, 0, 1, 0))]
+            parts += [Text(f"Readings taken {when}", style="bold"), measured_table(answer, when)]
+    parts += [Padding(labelled(verdict_rows(answer)), (0, 0, 1, 0))]
     told = [*stacked("Steps", STEPS), ("", Text(f"({STEPS_SOURCE})"))]
     told += stacked("Mind", REPAIR_CAUTIONS)
     parts += [labelled(told, dashed=True)]
@@ -81,7 +88,8 @@ def limit_words(probe: Probe, limit: Limit | None) -> str:
     return f"{low.rsplit(' ', 1)[0] if low.split()[-1] == high.split()[-1] else low} to {high}"
 
 
-def _done(answer: RepairAnswer) -> Table:
+def done_table(answer: RepairAnswer) -> Table:
+    """What is mended, and what that does to length and power."""
     rows = []
     for mend in answer.mends:
         lines = [place_words(mend.at_m, answer.cable)]
@@ -99,7 +107,7 @@ def _done(answer: RepairAnswer) -> Table:
         told = "where is not stated: the readings to expect are those of the healthy cable"
         rows += stacked("Mended", [told])
     if answer.located:
-        told = "the place is where the readings point; the file states no fault"
+        told = "the place is where the readings point, not a stated fault"
         rows += stacked("From", [told, *([f"not sure: {answer.reason}"] if answer.reason else [])])
     before, after = answer.heated_m
     rows += stacked("Heated", [f"{after:.2f} m of {before:.2f} m"])
@@ -130,7 +138,8 @@ def _grid(*columns: str) -> Table:
     return table
 
 
-def _expected(answer: RepairAnswer) -> Table:
+def expected_table(answer: RepairAnswer) -> Table:
+    """Readings to expect, with their limits."""
     table = _grid("Damaged", "Repaired", "Display", "Limit", "Keeps it")
     for row in answer.expected:
         before = "" if row.damaged is None else exact_words(row.probe, row.damaged)
@@ -147,7 +156,8 @@ def _expected(answer: RepairAnswer) -> Table:
     return table
 
 
-def _measured(answer: RepairAnswer, when: str) -> Table:
+def measured_table(answer: RepairAnswer, when: str) -> Table:
+    """Readings taken after the repair at one time, judged."""
     table = _grid("Taken", "May be", "Limit", "Verdict")
     for row in answer.measured:
         reading, told = row.entry.reading, row.judged
@@ -166,7 +176,8 @@ def _measured(answer: RepairAnswer, when: str) -> Table:
     return table
 
 
-def _verdicts(answer: RepairAnswer) -> list[tuple[str, RenderableType]]:
+def verdict_rows(answer: RepairAnswer) -> list[tuple[str, RenderableType]]:
+    """Accepted or not at each time, why, and where the limits come from."""
     rows: list[tuple[str, RenderableType]] = []
     for when in AFTER:
         verdict = answer.accepted(when)

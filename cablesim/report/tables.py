@@ -62,7 +62,8 @@ _CHANGED = 0.02
 # Meters' names break at their blanks, so that what the leads touch stays on one line.
 _METER_WIDTH = 12
 
-_Row = tuple[str, RenderableType]
+Row = tuple[str, RenderableType]
+"""A label, empty where it is that of the row above, and a text."""
 
 
 def readings_table(
@@ -126,13 +127,13 @@ def answer_view(answer: Answer) -> Group:
     """
     estimate, cable = answer.estimate, answer.cable
     panel = Panel(
-        labelled([*_answer_rows(estimate, cable), *_truth_rows(answer.marked, cable)]),
+        labelled([*answer_rows(estimate, cable), *truth_rows(answer.marked, cable)]),
         title=Text(one_line(answer.title)) if answer.title else None,
         title_align="left",
         box=box.HORIZONTALS,
         padding=(0, 1),
     )
-    return Group(panel, Padding(labelled(_advice_rows(estimate), dashed=True), (0, 2)))
+    return Group(panel, Padding(labelled(advice_rows(estimate), dashed=True), (0, 2)))
 
 
 def scenario_table(scenario: Scenario) -> Table:
@@ -144,15 +145,15 @@ def scenario_table(scenario: Scenario) -> Table:
         The scenario.
     """
     cable = scenario.cable
-    rows: list[_Row] = []
+    rows: list[Row] = []
     if scenario.title:
         rows.append(("Title", Text(one_line(scenario.title))))
-    rows.append(("Cable", Text(_cable_words(cable))))
+    rows.append(("Cable", Text(cable_words(cable))))
     if scenario.supply_volt is not None and not scenario.others:
         watt = scenario.supply_volt**2 / float(cable.loop_resistance_ohm)
         rows.append(("Rated", Text(f"{watt:.0f} W at {scenario.supply_volt:g} V")))
     for part in scenario.others:
-        rows.append((f"Cable {part.name}", Text(_cable_words(part.cable))))
+        rows.append((f"Cable {part.name}", Text(cable_words(part.cable))))
     if scenario.others:
         joins = [" with ".join(group) for group in scenario.joins]
         rows += stacked("Joined", joins or ["all parallel at the thermostat"])
@@ -188,7 +189,7 @@ def lengths_table(written: Iterable[WrittenLength]) -> Table:
     )
 
 
-def labelled(rows: Iterable[_Row], *, dashed: bool = False) -> Table:
+def labelled(rows: Iterable[Row], *, dashed: bool = False) -> Table:
     """Two columns, labels and texts; with a dash before each text where several share a label."""
     table = Table.grid(padding=(0, 2) if not dashed else (0, 1))
     table.add_column(style="dim", no_wrap=True)
@@ -210,7 +211,7 @@ def minded(cautions: Iterable[str]) -> Padding:
     return Padding(table, (0, 2))
 
 
-def stacked(label: str, lines: Iterable[str]) -> list[_Row]:
+def stacked(label: str, lines: Iterable[str]) -> list[Row]:
     """Rows of which only the first has the label."""
     return [(label if k == 0 else "", Text(line)) for k, line in enumerate(lines)]
 
@@ -228,8 +229,9 @@ def _taken_words(reading: Reading | None) -> str:
     return f"over {told}" if reading.at_least else told
 
 
-def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
-    rows: list[_Row] = [("Verdict", Text(verdict_words(estimate), style="bold"))]
+def answer_rows(estimate: Estimate, cable: Cable) -> list[Row]:
+    """Verdict, place, interval, resistance, and what is left open."""
+    rows: list[Row] = [("Verdict", Text(verdict_words(estimate), style="bold"))]
     for fault in {fault.intervals_m: fault for fault in estimate.faults}.values():
         decimals = decimals_for(fault.open_m)
         place = place_words(fault.position_m, cable, decimals)
@@ -252,7 +254,8 @@ def _answer_rows(estimate: Estimate, cable: Cable) -> list[_Row]:
     return rows
 
 
-def _truth_rows(marked: Mark | None, cable: Cable) -> list[_Row]:
+def truth_rows(marked: Mark | None, cable: Cable) -> list[Row]:
+    """The truth, where it is known, and how far the answer is from it."""
     if marked is None:
         return []
     told = place_words(marked.true_position_m, cable)
@@ -266,7 +269,8 @@ def _truth_rows(marked: Mark | None, cable: Cable) -> list[_Row]:
     return stacked("Truth", lines)
 
 
-def _advice_rows(estimate: Estimate) -> list[_Row]:
+def advice_rows(estimate: Estimate) -> list[Row]:
+    """What else it may be, what to read next, what to ask, and what to mind."""
     rows = stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
     coming = estimate.next_reading
     if coming is not None:
@@ -309,7 +313,8 @@ def _true_fault_words(fault: Fault, cable: Cable) -> str:
     return f"{told}, {quantity_words(ohm, 'ohm')}" if np.isfinite(ohm) else told
 
 
-def _cable_words(cable: Cable) -> str:
+def cable_words(cable: Cable) -> str:
+    """A cable in one line: construction, length, resistance, ends."""
     low, high = cable.tolerance_percent
     tolerance = f"{low:+g} % to {high:+g} %" if low < high else "exactly"
     returns = cable.construction.returns

@@ -10,11 +10,14 @@ from rich.panel import Panel
 from rich.text import Text
 
 from cablesim.report.heat import duration_words
-from cablesim.report.tables import labelled, stacked
+from cablesim.report.tables import Row, labelled, stacked
 from cablesim.report.warm import BURNS_KELVIN, TOLD_WATT, WarmAnswer, WarmSpot
 from cablesim.report.words import interval_words, one_line
 
-__all__ = ["warm_view"]
+__all__ = ["warm_rows", "warm_view"]
+
+# Less than this is nothing [K].
+_LEAST_KELVIN = 1e-3
 
 
 def warm_view(answer: WarmAnswer, title: str) -> Group:
@@ -26,6 +29,24 @@ def warm_view(answer: WarmAnswer, title: str) -> Group:
         As computed.
     title
         One line.
+    """
+    panel = Panel(
+        labelled(warm_rows(answer)),
+        title=Text(one_line(title)),
+        title_align="left",
+        box=box.HORIZONTALS,
+        padding=(0, 1),
+    )
+    return Group(panel, Padding(labelled(stacked("Mind", answer.cautions()), dashed=True), (0, 2)))
+
+
+def warm_rows(answer: WarmAnswer) -> list[Row]:
+    """The rows of the table, without cautions.
+
+    Parameters
+    ----------
+    answer
+        As computed.
     """
     length_m = float(answer.at_m[-1])
     warm, cold = answer.warm_m, answer.cold_m
@@ -72,14 +93,7 @@ def warm_view(answer: WarmAnswer, title: str) -> Group:
     if answer.plan is None:
         rows += stacked("Route", ["not known: neighbouring runs are left out"])
     rows += stacked("Counts", [f"as warm from a rise of {answer.camera_kelvin:g} K"])
-    panel = Panel(
-        labelled(rows),
-        title=Text(one_line(title)),
-        title_align="left",
-        box=box.HORIZONTALS,
-        padding=(0, 1),
-    )
-    return Group(panel, Padding(labelled(stacked("Mind", answer.cautions()), dashed=True), (0, 2)))
+    return rows
 
 
 def _spot_words(spot: WarmSpot) -> str:
@@ -95,4 +109,11 @@ def _spot_words(spot: WarmSpot) -> str:
 
 
 def _kelvin(value: float) -> str:
+    """A rise, what no camera will ever show as nothing.
+
+    >>> _kelvin(4.37), _kelvin(0.123), _kelvin(1e-9)
+    ('4.4 K', '0.12 K', '0 K')
+    """
+    if value < _LEAST_KELVIN:
+        return "0 K"
     return f"{value:.1f} K" if value >= 1.0 else f"{value:.2g} K"

@@ -11,6 +11,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.cable.placing import check_faults
+from cablesim.cable.shown import Shown
 from cablesim.errors import InputError, nearest
 from cablesim.instruments.meters import METER_KINDS, LoopBridge, Meter
 from cablesim.instruments.readings import Probe, Reading
@@ -121,7 +122,7 @@ def _with_arms_of(probe: Probe, bridge: LoopBridge, reading: Reading | None) -> 
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Scenario:
+class Scenario(Shown):
     """What a scenario file says, checked.
 
     Two scenarios are equal where all they say is equal.

@@ -1,5 +1,6 @@
 """``cablesim locate``: the contract of its JSON, the figure, and files that it must not touch."""
 
+import hashlib
 import json
 import struct
 
@@ -166,3 +167,23 @@ def test_a_budget_of_nothing_is_declined_in_words(cablesim, scenario):
 
 def test_an_unknown_method_is_refused_with_the_nearest(refused, scenario):
     assert "did you mean murray" in refused("locate", scenario(), "--method", "muray")
+
+
+def test_a_page_is_written_beside_the_same_json(cablesim, refused, scenario, tmp_path):
+    path, page = scenario(), tmp_path / "answer.html"
+    plain = cablesim("locate", path, "--json")
+    done = cablesim("locate", path, "--json", "--page", page)
+    assert (done.code, done.out) == (0, plain.out)
+    assert "answer.html" in done.err
+    text = page.read_text(encoding="utf-8")
+    assert text.startswith("<!DOCTYPE html>") and "12.4" in text
+    digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    assert digest in text
+    page.write_text("mine", encoding="utf-8")
+    assert "exists already" in refused("locate", path, "--page", page)
+    assert page.read_text(encoding="utf-8") == "mine"
+
+
+def test_a_page_has_a_name_of_its_own(refused, scenario, tmp_path):
+    assert "ending in .html" in refused("locate", scenario(), "--page", tmp_path / "answer.pdf")
+    assert "no folder" in refused("locate", scenario(), "--page", tmp_path / "none" / "a.html")
