@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 from rich import box
 from rich.console import Group
-from rich.padding import Padding
 from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from cablesim.report.tables import minded
 from cablesim.site.heat import CAUTIONS, HotSpot
 from cablesim.site.layers import MATERIALS, Layer
 from cablesim.site.schedule import BestSchedule, Rhythm
@@ -104,8 +104,7 @@ def heat_view(answer: HeatAnswer) -> Group:
         box=box.HORIZONTALS,
         padding=(0, 1),
     )
-    mind = [("Mind" if k == 0 else "", f"- {caution}") for k, caution in enumerate(CAUTIONS)]
-    return Group(panel, Padding(_grid(mind), (0, 2)))
+    return Group(panel, minded(CAUTIONS))
 
 
 def duration_words(seconds: float) -> str:

@@ -11,6 +11,7 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
+from cablesim.cable.materials import REFERENCE_TEMPERATURE_C
 from cablesim.cable.numbers import finite_or_none
 from cablesim.instruments.absorption import READ_AT_S, InsulationTest, insulation_test
 from cablesim.instruments.discharge import SAFE_VOLT
@@ -164,8 +165,9 @@ def _table(pair: InsulationPair, title: str) -> Table:
         cells = [quantity_words(t.read_ohm[k], "ohm") for t in both]
         table.add_row(f"after {name}", *cells, display_words(probe, shown))
     table.add_row("steady", *(quantity_words(t.steady_ohm, "ohm") for t in both), "")
-    cells = [quantity_words(t.minute_ohm_at_20_c, "ohm") for t in both]
-    table.add_row(f"after 60 s, from {pair.damaged.temperature_c:g} C to 20 C", *cells, "")
+    if pair.damaged.temperature_c != REFERENCE_TEMPERATURE_C:
+        cells = [quantity_words(t.minute_ohm_at_20_c, "ohm") for t in both]
+        table.add_row(f"after 60 s, from {pair.damaged.temperature_c:g} C to 20 C", *cells, "")
     table.add_row("absorption ratio, 60 s / 30 s", *(f"{t.absorption_ratio:.3f}" for t in both), "")
     table.add_row(
         "polarization index, 10 min / 1 min", *(f"{t.polarization_index:.3f}" for t in both), ""

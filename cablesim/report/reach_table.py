@@ -57,7 +57,7 @@ def reach_view(found: Reach, cable: Cable, title: str = "") -> Group:
         pad_edge=False,
         padding=(0, 1, 0, 0),
     )
-    table.add_column("Reading", overflow="fold", min_width=_READING_WIDTH)
+    table.add_column("Reading, +- cm", overflow="fold", min_width=_READING_WIDTH)
     for kind in found.kinds:
         table.add_column(Text(kind_heading(kind)), justify="right", overflow="fold")
     for number, row in enumerate(found.sets):

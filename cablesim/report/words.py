@@ -95,8 +95,17 @@ def damage_words(faults: Sequence[Fault | FaultEstimate]) -> str:
 
     >>> damage_words([])
     'healthy'
+    >>> from cablesim.cable.faults import Break, Short
+    >>> damage_words([Break(("core1",), 3.0), Break(("core1",), 12.4)])
+    'two breaks of core1'
+    >>> damage_words([Break(("core1",), 3.0), Short(("core1", "braid"), 3.0, 55.0)])
+    'break of core1 with short between core1 and braid'
     """
-    return " with ".join(fault_words(fault) for fault in faults) or "healthy"
+    words = [fault_words(fault) for fault in faults]
+    if len(words) == 2 and words[0] == words[1] and faults[0].kind in ("short", "break"):
+        kind = faults[0].kind
+        return f"two {kind}s{words[0].removeprefix(kind)}"
+    return " with ".join(words) or "healthy"
 
 
 def verdict_words(estimate: Estimate) -> str:
