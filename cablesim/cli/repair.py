@@ -33,6 +33,10 @@ def repair(
         Path | None,
         typer.Option(metavar="TOML", help="Write the record to fill in and keep into this file."),
     ] = None,
+    figure: Annotated[
+        Path | None,
+        typer.Option(metavar="PNG", help="Draw readings and limits into this file."),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
     """Say what to read after a repair, and judge what was read.
@@ -46,6 +50,9 @@ def repair(
             raise InputError(
                 f"--record: {record} is the scenario itself", try_this="name another file"
             )
+
+    if figure is not None:
+        check_writable(figure, "--figure", force=force, suffix=".png")
 
     from cablesim.report.repair import record_of, repair_answer
     from cablesim.scenario.reading import load_scenario
@@ -66,6 +73,13 @@ def repair(
 
         write_file(record, tomlkit.dumps(record_of(answer)).encode(), force=force)
         note(f"the record to keep is in {record}")
+    if figure is not None:
+        from cablesim.report.repair_figure import repair_png
+
+        with waiting("drawing"):
+            image = repair_png(answer)
+        write_file(figure, image, force=force)
+        note(f"drawn into {figure}")
     if as_json:
         show_json(answer.to_dict())
         return

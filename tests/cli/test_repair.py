@@ -206,3 +206,11 @@ def test_cores_that_nothing_joins_have_no_power(cablesim, scenario):
 )
 def test_malformed_readings_after_the_repair(refused, scenario, text, said):
     assert said in refused("repair", with_readings(scenario, text))
+
+
+def test_the_figure_is_drawn_and_not_over_another(cablesim, refused, scenario, tmp_path):
+    path, image = with_readings(scenario, ALL_WELL), tmp_path / "repair.png"
+    assert cablesim("repair", path, "--figure", image).code == 0
+    assert image.read_bytes().startswith(b"\x89PNG")
+    assert "exists already" in refused("repair", path, "--figure", image)
+    assert "ending in .png" in refused("repair", path, "--figure", tmp_path / "repair.svg")

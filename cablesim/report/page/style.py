@@ -95,10 +95,11 @@ footer{padding-bottom:2rem;color:var(--grey);font-size:.9rem}
  table,tbody,tr,td,caption{display:block;width:auto}
  thead{position:absolute;left:-99rem}
  tr{border-top:1px solid var(--line);padding:.5rem 0}
- td,td.number{display:grid;grid-template-columns:8.5rem 1fr;column-gap:1rem;text-align:left;
+ td,td.number{display:grid;grid-template-columns:9.5rem 1fr;column-gap:1rem;text-align:left;
   border:0;padding:.1rem 0}
  td::before{content:attr(data-label);color:var(--grey)}
  td:not([data-label])::before{content:""}
+ td:empty{display:none}
 }
 @media print{
  @page{margin:16mm 15mm}
@@ -112,7 +113,7 @@ footer{padding-bottom:2rem;color:var(--grey);font-size:.9rem}
  h1{font-size:16pt}h2{font-size:13pt}h3{font-size:11pt}
  h1,h2,h3,caption{break-after:avoid}
  figure,tr,dl>div,li,.sign,#answer{break-inside:avoid}
- figure svg{max-width:105mm}
+ figure svg{max-width:88mm}
  thead{display:table-header-group}
  a{color:inherit;text-decoration:none}
  .sign{display:block;margin-top:8mm}
