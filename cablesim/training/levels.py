@@ -23,8 +23,8 @@ PLAUSIBLE = 0.05
 """A hypothesis is plausible while its probability is at least this."""
 
 RAISED_BY_HYPOTHESES = 3
-"""From so many plausible hypotheses on a case is one level harder: it takes more than telling two
-apart."""
+"""From so many plausible hypotheses on a case is one level harder as well: it takes more than to
+tell two apart. Both together raise it once, so that levels stay in the order of their widths."""
 
 DECIDING = 0.8
 """A verdict is given from this probability on, as `locate` does."""
@@ -45,8 +45,8 @@ def level_of(half_width_m: float, readings: int, plausible: int) -> int:
     Examples
     --------
     >>> level_of(0.1, 3, 1), level_of(0.1, 5, 1), level_of(0.1, 5, 4), level_of(2.0, 5, 4)
-    (1, 2, 3, 5)
+    (1, 2, 2, 5)
     """
     level = 1 + sum(half_width_m > limit for limit in HALF_WIDTHS_M)
-    level += (readings >= RAISED_BY_READINGS) + (plausible >= RAISED_BY_HYPOTHESES)
-    return min(level, 5)
+    raised = readings >= RAISED_BY_READINGS or plausible >= RAISED_BY_HYPOTHESES
+    return min(level + raised, 5)

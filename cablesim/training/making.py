@@ -228,9 +228,8 @@ def _judged(
         return None
     needed = tuple(dict.fromkeys((*first, *(probes[k] for k in width.needed))))
     # The hypotheses can only raise the level, by one: what is far off costs no posterior.
-    least = level_of(width.half_width_m, len(needed), 1)
-    near = level in (None, least) or (level == least + 1 and not rng.integers(_RAISED_ONCE_IN))
-    if not near:
+    least, most = (level_of(width.half_width_m, len(needed), open_) for open_ in (1, len(probes)))
+    if level not in (None, least) and (level != most or rng.integers(_RAISED_ONCE_IN)):
         return None
     bench = Bench(draw.true.of(draw.label), draw.faults, draw.seed)
     plausible = _plausible(draw.label, loosened(taken(bench, first)))

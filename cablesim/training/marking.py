@@ -54,6 +54,8 @@ STOPPED_AT_MOST = 40.0
 _EASE_M = 0.1
 # A verdict without the right conductors is half of the damage.
 _VERDICT_SHARE = 0.5
+# What "undecided" is worth where the readings do not decide.
+_UNDECIDED = 0.5
 _FOR_EACH_DANGER = 0.25
 _FOR_EACH_MISREADING = 0.8
 # Twice the minutes that were needed are no fault; beyond them a fifth of the topic goes.
@@ -228,16 +230,27 @@ def _said(case: Case, beliefs: Beliefs, answer: Answer | None) -> dict[str, floa
     """Damage, place and interval."""
     if answer is None:
         return {"damage": 0.0, "place": 0.0, "interval": 0.0}
-    damages, verdicts = beliefs.damages, beliefs.verdicts
-    by_damage = damages.get(_stated_damage(answer), 0.0) / max(damages.values())
-    by_verdict = verdicts.get(answer.verdict, 0.0) / max(verdicts.values())
-    damage = _VERDICT_SHARE * by_verdict + (1.0 - _VERDICT_SHARE) * by_damage
     stated = Stated(_stated_places(answer), answer.verdict == "healthy")
     _, least_m = best_statement(case.cable, beliefs)
     loss_m = place_loss_m(case.cable, beliefs, stated)
     # Quantiles of points are never quite the best: nobody gets more than all.
     place = min(1.0, (least_m + _EASE_M) / (loss_m + _EASE_M))
-    return {"damage": damage, "place": place, "interval": _interval_score(beliefs, answer)}
+    return {
+        "damage": _damage_score(beliefs, answer),
+        "place": place,
+        "interval": _interval_score(beliefs, answer),
+    }
+
+
+def _damage_score(beliefs: Beliefs, answer: Answer) -> float:
+    """What was said to be broken, by its probability; no guess gets all while it is undecided."""
+    damages, verdicts = beliefs.damages, beliefs.verdicts
+    if answer.verdict == "undecided":
+        open_ = (1.0 - max(verdicts.values())) / (1.0 - DECIDING)
+        return _UNDECIDED * min(1.0, open_)
+    by_damage = damages.get(_stated_damage(answer), 0.0) / max(DECIDING, *damages.values())
+    by_verdict = verdicts.get(answer.verdict, 0.0) / max(DECIDING, *verdicts.values())
+    return _VERDICT_SHARE * by_verdict + (1.0 - _VERDICT_SHARE) * by_damage
 
 
 def _interval_score(beliefs: Beliefs, answer: Answer) -> float | None:

@@ -33,17 +33,18 @@ from cablesim.scenario.schema_readings import ReadingTable
 from cablesim.scenario.writing import entry_table
 from cablesim.site.opening import opening_for
 from cablesim.training.bags import first_probes, probes_of
-from cablesim.training.beliefs import beliefs_from
+from cablesim.training.beliefs import Beliefs, beliefs_from, beliefs_of
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case, load_case
 from cablesim.training.evidence import loosened
 from cablesim.training.log import ZEROED, dump_log, parse_log, played
 from cablesim.training.log_tables import Answer, Found, Log, Opened, Read, Step
 from cablesim.training.losses import best_intervals_m, best_statement
-from cablesim.training.marking import Mark, mark_case
+from cablesim.training.marking import Mark, evidence_of, mark_case
 
 MOST_READINGS = 8
 SURE, NEAR_M = 0.95, 0.1
+_KNOWN: dict[tuple[str, tuple[Reading, ...]], Beliefs] = {}
 
 
 @dataclass
@@ -124,6 +125,8 @@ def expert(case: Case) -> str:
         evidence = loosened(book.readings)
         answers = posterior(case.cable, evidence)
         beliefs = beliefs_from(case.cable, answers)
+        _KNOWN.clear()
+        _KNOWN[case.name, evidence] = beliefs
         stated, loss_m = best_statement(case.cable, beliefs)
         sure = max(beliefs.verdicts.values()) >= SURE and loss_m <= NEAR_M
         if sure or len(book.readings) >= MOST_READINGS:
@@ -220,7 +223,13 @@ TRAINEES = {"expert": expert, "beginner": beginner, "guesser": guesser}
 def marked(case: Case, name: str) -> Mark:
     """Let one trainee answer a case, read the log again, and mark it."""
     log = parse_log(TRAINEES[name](case).encode())
-    return mark_case(case, played(log, case.trainee))
+    done = played(log, case.trainee)
+    evidence, misread = evidence_of(case, done)
+    if misread:
+        return mark_case(case, done)
+    # The expert has worked out the same posterior already.
+    beliefs = _KNOWN.get((case.name, evidence)) or beliefs_of(case.cable, evidence)
+    return mark_case(case, done, beliefs, evidence)
 
 
 def run(cases: int, folder: Path, names: Sequence[str] = tuple(TRAINEES)) -> list[dict]:
