@@ -53,7 +53,6 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
     axes.imshow(scores, cmap="Blues_r", vmin=0.0, vmax=100.0, aspect="auto")
     for (row, column), score in np.ndenumerate(scores):
         if np.isfinite(score):
-            last = column == len(TOPICS)
             axes.text(
                 column,
                 row,
@@ -61,7 +60,6 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
                 ha="center",
                 va="center",
                 fontsize=TEXT,
-                fontweight="bold" if last else "normal",
                 color="white" if score < 50.0 else INK,
             )
     axes.axvline(len(TOPICS) - 0.5, color="white", linewidth=4.0)

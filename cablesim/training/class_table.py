@@ -17,6 +17,8 @@ __all__ = ["ClassTable", "NextCase", "csv_of", "kind_of"]
 _HARDER_FROM, _EASIER_BELOW = 80.0, 50.0
 # A kind of damage or a topic is weak where it is so far below one's own mean.
 _WEAK = 5.0
+# Nothing is lacking in a topic from this mean on.
+_FULL = 95.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +32,14 @@ class NextCase:
     kind
         Damage that went worst, or None where no kind stands out.
     topic
-        Topic that went worst.
+        Topic that went worst, or None where all went well.
     why
         One sentence.
     """
 
     level: int
     kind: str | None
-    topic: str
+    topic: str | None
     why: str
 
     def to_dict(self) -> dict[str, Any]:
@@ -103,15 +105,18 @@ class ClassTable:
         topics = {
             name: score for name, score in self.by_topic(trainee).items() if score is not None
         }
-        topic = min(topics, key=lambda name: topics[name])
-        kinds = self.by_kind(trainee)
-        kind: str | None = min(kinds, key=lambda name: kinds[name])
-        if len(kinds) > 1 and kinds[kind or ""] > total - _WEAK:
-            kind = None
+        topic: str | None = min(topics, key=lambda name: topics[name])
+        if topics[topic or ""] >= _FULL:
+            topic = None
         if any(mark.topics["safety"] == 0.0 for mark in marks):
             topic = "safety"
+        kinds = self.by_kind(trainee)
+        kind: str | None = min(kinds, key=lambda name: kinds[name])
+        if kinds[kind or ""] > total - _WEAK:
+            kind = None
         moved = {1: "a level harder", 0: "the same level", -1: "a level easier"}[step]
-        why = f"{total:.0f} of 100 on average: {moved}; weakest in {topic}"
+        why = f"{total:.0f} of 100 on average: {moved}"
+        why += f"; weakest in {topic}" if topic else "; no topic stands out"
         return NextCase(level, kind, topic, f"{why}, and with {kind}" if kind else why)
 
     def to_dict(self) -> dict[str, Any]:
@@ -148,7 +153,7 @@ def csv_of(table: ClassTable) -> str:
     page = io.StringIO()
     rows = csv.writer(page, lineterminator="\n")
     facts = ("right", "error_m", "inside", "minutes")
-    rows.writerow(["trainee", "case", "level", "damage", "total", *TOPICS, *facts])
+    rows.writerow(["trainee", "case", "level", "kind", "total", *TOPICS, *facts])
     for mark in sorted(table.marks, key=lambda one: (one.trainee, one.case)):
         topics = [mark.topics[topic] for topic in TOPICS]
         rows.writerow(

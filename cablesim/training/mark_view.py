@@ -10,7 +10,7 @@ from rich.text import Text
 
 from cablesim.report.tables import labelled, stacked
 from cablesim.report.words import one_line
-from cablesim.training.class_table import ClassTable, kind_of
+from cablesim.training.class_table import ClassTable
 from cablesim.training.marking import TOPICS, Mark
 
 __all__ = ["class_view"]
@@ -53,7 +53,6 @@ def _marks(table: ClassTable) -> Table:
     view.add_column("Trainee", overflow="fold")
     view.add_column("Case", overflow="fold")
     view.add_column("Lv", justify="right")
-    view.add_column("Damage", overflow="fold")
     for topic in TOPICS:
         view.add_column(_SHORT[topic], justify="right")
     view.add_column("Total", justify="right")
@@ -63,7 +62,6 @@ def _marks(table: ClassTable) -> Table:
             one_line(mark.trainee) or "-",
             mark.case,
             str(mark.level),
-            kind_of(mark),
             *(_score(mark.topics[topic]) for topic in TOPICS),
             Text(f"{mark.total:.0f}", style="bold"),
             _error(mark),

@@ -221,7 +221,7 @@ class TestClass:
 
     def test_a_spreadsheet_gets_one_row_for_each_and_no_formula(self, table):
         heading, *rows = csv_of(table).splitlines()
-        assert heading.split(",")[:5] == ["trainee", "case", "level", "damage", "total"]
+        assert heading.split(",")[:5] == ["trainee", "case", "level", "kind", "total"]
         assert len(rows) == 3
         assert any(row.startswith("'=B,") for row in rows)
 
