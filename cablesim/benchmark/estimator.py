@@ -92,7 +92,11 @@ class Registered:
 # Module and attribute of each built-in estimator that is no classical method, and whether it is
 # told the nuisances. They are imported when first asked for.
 _BUILT_IN: dict[str, tuple[str, str, bool]] = {
+    "floor": ("cablesim.benchmark.baselines", "floor", False),
+    "ceiling": ("cablesim.benchmark.baselines", "ceiling", True),
     "posterior": ("cablesim.locate.answer", "locate", False),
+    "least_squares": ("cablesim.benchmark.least_squares", "least_squares", False),
+    "overconfident": ("cablesim.benchmark.baselines", "overconfident", False),
 }
 
 

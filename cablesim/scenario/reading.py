@@ -28,7 +28,7 @@ from cablesim.scenario.schema import (
     ScenarioFile,
 )
 
-__all__ = ["MOST_BYTES", "load_scenario", "parse_scenario"]
+__all__ = ["MOST_BYTES", "load_scenario", "parse_scenario", "scenario_of"]
 
 # A file at every limit of the schema stays below these. The parser's time grows with the square of
 # the number of dots in one key, so dots in a line are limited too.
@@ -135,7 +135,7 @@ def parse_scenario(
     87.7
     """
     name = None if file is None else os.fspath(file)
-    return _scenario(_tables(_decoded(text, name), name), name)
+    return scenario_of(_tables(_decoded(text, name), name), name)
 
 
 def _too_large(name: str | None, size: int) -> ScenarioError:
@@ -242,7 +242,21 @@ def _syntax_mend(what: str, line: str) -> str | None:
     return None
 
 
-def _scenario(raw: dict[str, Any], name: str | None) -> Scenario:
+def scenario_of(raw: dict[str, Any], name: str | None = None) -> Scenario:
+    """Read a scenario from the tables of a file, from wherever these came.
+
+    Parameters
+    ----------
+    raw
+        Tables by their keys.
+    name
+        Name of the file to use in messages.
+
+    Raises
+    ------
+    ScenarioError
+        As for `parse_scenario`.
+    """
     top = Place(name)
     _check_format(raw, top)
     check_keys(raw, ScenarioFile.__struct_fields__, top)

@@ -91,7 +91,7 @@ def dump_scenario(scenario: Scenario) -> str:
     # Only who writes needs it, and it is not quick to import.
     import tomlkit
 
-    text = tomlkit.dumps(_document(scenario))
+    text = tomlkit.dumps(document_of(scenario))
     try:
         again = parse_scenario(text)
     except InputError as error:
@@ -165,7 +165,17 @@ def _write(path: str, data: bytes, force: bool) -> None:
             os.remove(beside)
 
 
-def _document(scenario: Scenario) -> _Table:
+def document_of(scenario: Scenario, *, explicit: bool = False) -> _Table:
+    """The tables of a scenario file, as plain dictionaries and lists.
+
+    Parameters
+    ----------
+    scenario
+        Any scenario.
+    explicit
+        Whether values that are usual are written as well, so that the tables mean the same whatever
+        becomes usual later.
+    """
     document: _Table = {"format": FORMAT}
     if scenario.title:
         document["title"] = scenario.title
@@ -173,9 +183,11 @@ def _document(scenario: Scenario) -> _Table:
         document["established"] = list(scenario.established)
     if scenario.joins:
         document["joins"] = [list(group) for group in scenario.joins]
-    document["cable"] = _cable(scenario.cable, scenario.supply_volt)
+    document["cable"] = _cable(scenario.cable, scenario.supply_volt, explicit)
     if scenario.others:
-        document["other"] = [{"name": p.name} | _cable(p.cable, None) for p in scenario.others]
+        document["other"] = [
+            {"name": p.name} | _cable(p.cable, None, explicit) for p in scenario.others
+        ]
     faults = [
         _fault(fault) | ({"on": part.name} if part.name else {})
         for part in scenario.parts
@@ -185,15 +197,15 @@ def _document(scenario: Scenario) -> _Table:
         document["fault"] = faults
     used = {entry.probe.meter.name for entry in (*scenario.entries, *scenario.after_repair)}
     bag = {
-        name: _meter(meter)
+        name: _meter(meter, explicit)
         for name, meter in scenario.meters.items()
-        if name != meter.kind or name not in used or meter != usual_meter(meter.kind)
+        if explicit or name != meter.kind or name not in used or meter != usual_meter(meter.kind)
     }
     if bag:
         document["meter"] = bag
     entries = (*scenario.entries, *scenario.after_repair)
     if entries:
-        document["reading"] = [entry_table(entry) for entry in entries]
+        document["reading"] = [entry_table(entry, explicit=explicit) for entry in entries]
     if scenario.floor is not None:
         document["floor"] = floor_table(scenario.floor)
     if scenario.practice is not None:
@@ -201,7 +213,7 @@ def _document(scenario: Scenario) -> _Table:
     return document
 
 
-def _cable(cable: Cable, supply_volt: float | None) -> _Table:
+def _cable(cable: Cable, supply_volt: float | None, explicit: bool) -> _Table:
     table: _Table = {
         "construction": cable.construction.name,
         "heated_length_m": _plain(cable.heated_length_m),
@@ -218,7 +230,9 @@ def _cable(cable: Cable, supply_volt: float | None) -> _Table:
         if key in ("construction", "heated_length_m", "core_ohm_per_m", "geometry"):
             continue
         value = getattr(cable, key)
-        if key in made:
+        if explicit:
+            left_out = value is None or (isinstance(value, float) and not np.isfinite(value))
+        elif key in made:
             left_out = value == made[key]
         else:
             left_out = value == usual.get(key, getattr(cable.construction, key, None))
@@ -271,7 +285,7 @@ def _fault(fault: Fault) -> _Table:
     return table
 
 
-def _meter(meter: Meter) -> _Table:
+def _meter(meter: Meter, explicit: bool) -> _Table:
     if isinstance(meter, HeatSurvey):
         return {"kind": meter.kind}  # nothing about it can be told
     usual = usual_meter(meter.kind)
@@ -290,15 +304,17 @@ def _meter(meter: Meter) -> _Table:
     keys |= {f.name: f.name for f in fields(meter) if f.name in _METER_KEYS}
     table: _Table = {"kind": meter.kind}
     for field, key in keys.items():
-        if getattr(meter, field) != getattr(usual, field):
+        if explicit or getattr(meter, field) != getattr(usual, field):
             table[key] = float(getattr(meter, field))
     if isinstance(meter, Ohmmeter):
-        table |= _leads(meter, usual)
+        table |= _leads(meter, usual, explicit)
     return table
 
 
-def _leads(meter: Meter, usual: Meter) -> _Table:
+def _leads(meter: Meter, usual: Meter, explicit: bool) -> _Table:
     lead_ohm, tolerance = float(meter.lead_ohm), float(meter.lead_ohm_tolerance)
+    if explicit:
+        return {"lead_ohm": lead_ohm, "lead_ohm_tolerance": tolerance}
     if (lead_ohm, tolerance) == (usual.lead_ohm, usual.lead_ohm_tolerance):
         return {}
     if (lead_ohm, tolerance) == (0.0, meter.resolution):
@@ -308,7 +324,7 @@ def _leads(meter: Meter, usual: Meter) -> _Table:
     return {"lead_ohm": lead_ohm, "lead_ohm_tolerance": tolerance}
 
 
-def entry_table(entry: Entry) -> _Table:
+def entry_table(entry: Entry, *, explicit: bool = False) -> _Table:
     """The table of one reading, with the keys that it has in a file.
 
     Parameters
@@ -333,7 +349,8 @@ def entry_table(entry: Entry) -> _Table:
         table["sign"] = setting.sign
     if setting.test_volt is not None:
         table["test_volt"] = float(setting.test_volt)
-    if setting.frequency_hz is not None and setting.frequency_hz != USUAL_FREQUENCY_HZ:
+    usual_hz = USUAL_FREQUENCY_HZ if not explicit else None
+    if setting.frequency_hz is not None and setting.frequency_hz != usual_hz:
         table["frequency_hz"] = float(setting.frequency_hz)
     if setting.limit_milliamp is not None:
         table["limit_milliamp"] = float(setting.limit_milliamp)
