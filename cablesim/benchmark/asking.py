@@ -39,6 +39,15 @@ class Who:
     name: str
     program: Program | None = None
 
+    def __post_init__(self) -> None:
+        # It becomes part of the names of files.
+        if not re.fullmatch(r"[A-Za-z][A-Za-z0-9_-]{0,39}", self.name):
+            raise InputError(
+                "name of an estimator",
+                self.name,
+                "a letter followed by at most 39 letters, digits, - or _",
+            )
+
 
 @dataclass(frozen=True, slots=True)
 class Chunk:

@@ -177,7 +177,7 @@ def _informed(reading: Reading, number: int, percent: float, lead_ohm: float) ->
         # Nothing is shared with another reading any more.
         "name": f"{meter.name} {number}",
         "accuracy_percent": 0.0,
-        "lead_ohm": lead_ohm,
+        "lead_ohm": max(lead_ohm, 0.0),
         "lead_ohm_tolerance": 0.0,
         "resolution": meter.resolution / scale,
         "top_range": meter.top_range / scale,
@@ -185,7 +185,9 @@ def _informed(reading: Reading, number: int, percent: float, lead_ohm: float) ->
     if isinstance(meter, LoopBridge):
         changed["divisions"] = meter.divisions * scale
     probe = replace(reading.probe, meter=replace(meter, **changed))
-    return replace(reading, probe=probe, shown=reading.shown / scale)
+    # Leads that were nulled out may read a little below nothing, which no meter can be said to do.
+    below = max(-lead_ohm, 0.0) / meter.unit_size
+    return replace(reading, probe=probe, shown=reading.shown / scale + below)
 
 
 def json_line(value: Mapping[str, Any]) -> str:

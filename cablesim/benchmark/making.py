@@ -22,6 +22,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.construction import CONSTRUCTIONS
 from cablesim.cable.faults import Fault
 from cablesim.instruments.display import MeterErrors, displayed
+from cablesim.instruments.meters import LoopBridge
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.limits import NORMAL_95, bound
 from cablesim.locate.prior import heated_part, hypotheses, place_prior
@@ -115,7 +116,7 @@ def drawn_case(
     exact = formulation.exact(true, faults, probes)
     unseen = [p.meter.unseen(true, faults, p.hookup, p.setting) for p in probes]
     shown = displayed(exact, probes, errors, unseen)
-    readings = [Reading(p, float(s)) for p, s in zip(probes, shown, strict=True)]
+    readings = [Reading(p, _on_scale(p, float(s))) for p, s in zip(probes, shown, strict=True)]
     least = _bound_m(cable, faults, probes)
     return Case(
         number=number,
@@ -176,6 +177,12 @@ def _bound_m(cable: Cable, faults: tuple[Fault, ...], probes: Sequence[Probe]) -
         return None
     # Slopes are differences: their last digits are noise.
     return float(f"{least:.4g}")
+
+
+def _on_scale(probe: Probe, shown: float) -> float:
+    """A display, where errors would take a slide beyond its end: at its end."""
+    slide = isinstance(probe.meter, LoopBridge) and probe.setting.method != "varley"
+    return 1.0 if slide and 1.0 < shown < np.inf else shown
 
 
 def _gain_percent(reading: Reading, errors: MeterErrors) -> float:

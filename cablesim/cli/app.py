@@ -10,6 +10,7 @@ from typing import Annotated, TextIO
 import typer
 
 from cablesim import __version__
+from cablesim.cli.benchmark_app import benchmark
 from cablesim.cli.cable import cable
 from cablesim.cli.check import check
 from cablesim.cli.demo import demo
@@ -83,6 +84,7 @@ for _command in (
     app.command()(_command)
 app.command("next")(next_reading)
 app.add_typer(practice, name="practice")
+app.add_typer(benchmark, name="benchmark")
 
 
 def main() -> None:

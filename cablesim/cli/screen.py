@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import StringIO
 from shutil import get_terminal_size
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from rich.console import RenderableType
     from rich.status import Status
 
-__all__ = ["emit", "note", "show", "show_json", "waiting"]
+__all__ = ["emit", "note", "progress", "show", "show_json", "waiting"]
 
 # Width of a table where stdout is no terminal.
 _COLUMNS = 80
@@ -106,6 +106,34 @@ def waiting(what: str) -> Iterator[None]:
             over = True
         for status in shown:
             status.stop()
+
+
+@contextmanager
+def progress(what: str) -> Iterator[Callable[[int, int], None]]:
+    """A bar on a terminal's stderr, to be told how much is done and how much there is."""
+    if not sys.stderr.isatty():
+        yield lambda done, total: None
+        return
+    from rich.console import Console
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeElapsedColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        TextColumn("{task.description}", markup=False),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeElapsedColumn(),
+        TimeRemainingColumn(),
+    )
+    with Progress(*columns, console=Console(stderr=True, markup=False)) as bar:
+        task = bar.add_task(what, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
 def _spinner(what: str) -> Status:

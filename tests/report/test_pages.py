@@ -8,7 +8,7 @@ import pytest
 DOCS = Path(__file__).parents[2] / "docs"
 
 
-@pytest.mark.parametrize("name", ["insulation", "withstand", "loop-bridge", "repair"])
+@pytest.mark.parametrize("name", ["insulation", "withstand", "loop-bridge", "repair", "benchmark"])
 def test_python_gives_what_the_page_says(name):
     said = []
     text = (DOCS / f"{name}.md").read_text(encoding="utf-8")

@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
-from validation.held_out import _GRADES, true_cable
 
+from cablesim.benchmark.meter_classes import probes_of
+from cablesim.benchmark.true_cable import Deviation
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint, Short
 from cablesim.instruments.readings import Probe, Reading, measure
-from cablesim.instruments.standard import standard_probes
 from cablesim.line.ladder import ladder
 from cablesim.locate.closed_forms import (
     break_from_both_ends,
@@ -85,15 +85,15 @@ def draw_case(rng: np.random.Generator, *, all_kinds: bool) -> Case:
     ohms = tuple(float(low * (high / low) ** rng.random()) for low, high in hypothesis.resistances)
     faults = hypothesis.at(places, ohms)
     probes = bag(cable, bag_name)
-    shown = measure(true_cable(cable, rng), faults, probes, rng=rng, mesh_of=ladder(RUNGS))
+    true = Deviation.drawn(cable, rng).of(cable)
+    shown = measure(true, faults, probes, rng=rng, mesh_of=ladder(RUNGS))
     readings = tuple(Reading(p, float(s)) for p, s in zip(probes, shown, strict=True))
     return Case(cable_name, bag_name, number, faults, places, ohms, readings)
 
 
 def bag(cable: Cable, name: str) -> tuple[Probe, ...]:
     """The usual readings that the meters of a bag can take."""
-    grade = _GRADES[{"cheap": 0, "good": 1, "bench": 2, "ohmmeter alone": 1}[name]]
-    probes = tuple(replace(p, meter=grade[p.meter.kind]) for p in standard_probes(cable))
+    probes = probes_of(cable, "good" if name == "ohmmeter alone" else name)
     return probes if name != "ohmmeter alone" else tuple(p for p in probes if p.meter.unit == "ohm")
 
 

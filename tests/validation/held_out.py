@@ -15,24 +15,25 @@ from __future__ import annotations
 
 import sys
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from time import perf_counter
 
 import numpy as np
 
 from cablesim import __version__
+from cablesim.benchmark.meter_classes import probes_of
+from cablesim.benchmark.true_cable import Deviation
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
-from cablesim.instruments.meters import CapacitanceMeter, InsulationTester, Ohmmeter
 from cablesim.instruments.readings import Probe, Reading, measure
-from cablesim.instruments.standard import standard_probes
 from cablesim.line.ladder import ladder
 from cablesim.locate import locate
 from cablesim.locate.estimate import Estimate
 from cablesim.locate.prior import Hypothesis, heated_part, hypotheses, place_prior
 
 RUNGS = 48
+GRADES = ("cheap", "good", "bench")
 
 
 @dataclass(frozen=True)
@@ -72,76 +73,15 @@ def draw_case(rng: np.random.Generator) -> Case:
     ohms = [low * (high / low) ** rng.random() for low, high in hypothesis.resistances]
     faults = hypothesis.at([float(p) for p in place], ohms)
     probes = bag(cable, rng)
-    shown = measure(true_cable(cable, rng), faults, probes, rng=rng, mesh_of=ladder(RUNGS))
+    true = Deviation.drawn(cable, rng).of(cable)
+    shown = measure(true, faults, probes, rng=rng, mesh_of=ladder(RUNGS))
     readings = tuple(Reading(p, float(s)) for p, s in zip(probes, shown, strict=True))
     return Case(cable, hypothesis, faults, readings)
 
 
-def true_cable(cable: Cable, rng: np.random.Generator) -> Cable:
-    """The cable as it really is, within what the prior states."""
-
-    def within(limits: tuple[float, float]) -> float:
-        return 1 + rng.uniform(*limits) / 100
-
-    c = cable.capacitance_tolerance_percent
-    return replace(
-        cable.with_core_factor(within(cable.tolerance_percent)),
-        braid_ohm_per_m=cable.braid_ohm_per_m * 2 ** rng.uniform(-1, 1),
-        insulation_gigaohm_m=cable.insulation_gigaohm_m * 30 ** rng.uniform(-1, 1),
-        capacitance_core_braid_pf_per_m=cable.capacitance_core_braid_pf_per_m * within(c),
-        capacitance_core_core_pf_per_m=cable.capacitance_core_core_pf_per_m * within(c),
-    )
-
-
 def bag(cable: Cable, rng: np.random.Generator) -> tuple[Probe, ...]:
-    """The usual readings with meters of one of three grades."""
-    grade = _grade(rng)
-    return tuple(replace(p, meter=grade[p.meter.kind]) for p in standard_probes(cable))
-
-
-_GRADES = (
-    {
-        "ohmmeter": Ohmmeter(name="ohmmeter"),
-        "insulation_tester": InsulationTester(name="insulation tester"),
-        "capacitance_meter": CapacitanceMeter(name="capacitance meter"),
-    },
-    {
-        "ohmmeter": Ohmmeter(
-            name="ohmmeter",
-            accuracy_percent=0.5,
-            accuracy_counts=2,
-            counts=6000,
-            resolution=0.1,
-            top_range=60e6,
-            lead_ohm=0.2,
-            lead_ohm_tolerance=0.1,
-        ),
-        "insulation_tester": InsulationTester(name="insulation tester", accuracy_percent=10),
-        "capacitance_meter": CapacitanceMeter(
-            name="capacitance meter", accuracy_percent=1, accuracy_counts=3, counts=6000
-        ),
-    },
-    {
-        "ohmmeter": Ohmmeter(
-            name="ohmmeter",
-            accuracy_percent=0.05,
-            accuracy_counts=3,
-            counts=50000,
-            resolution=0.01,
-            top_range=50e6,
-            lead_ohm=0.0,
-            lead_ohm_tolerance=0.02,
-        ),
-        "insulation_tester": InsulationTester(name="insulation tester", accuracy_percent=5),
-        "capacitance_meter": CapacitanceMeter(
-            name="capacitance meter", accuracy_percent=0.5, accuracy_counts=5, counts=20000
-        ),
-    },
-)
-
-
-def _grade(rng: np.random.Generator) -> dict[str, Ohmmeter | InsulationTester | CapacitanceMeter]:
-    return _GRADES[rng.integers(len(_GRADES))]
+    """The usual readings with meters of one of three classes."""
+    return probes_of(cable, GRADES[rng.integers(len(GRADES))])
 
 
 @dataclass

@@ -1,0 +1,241 @@
+"""A report as one page of HTML that needs nothing else, and its tables as Markdown."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Sequence
+from html import escape
+
+from cablesim.benchmark.metrics import Value
+from cablesim.benchmark.results import Report
+from cablesim.benchmark.summary import METRICS
+
+__all__ = ["CAUTION", "Table", "facts_of", "html_page", "markdown", "tables_of"]
+
+CAUTION = (
+    "A benchmark says how estimators do on made-up cases. Before a floor is opened the place is "
+    "confirmed by a second, independent method; work is done dead, and local codes and licensed "
+    "practice come first."
+)
+_STYLE = """
+body{font:15px/1.5 system-ui,sans-serif;color:#1a1a1a;max-width:62rem;margin:2rem auto;
+padding:0 1rem}
+h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2.2rem}
+table{border-collapse:collapse;font-size:.82rem;font-variant-numeric:tabular-nums}
+.wide{overflow-x:auto}
+th,td{padding:.22rem .55rem;text-align:right;border-bottom:1px solid #e9e9e9;white-space:nowrap}
+th:first-child,td:first-child{text-align:left}
+td small{color:#6e6e6e}img{max-width:100%;height:auto}
+.note{color:#6e6e6e;font-size:.88rem}code{overflow-wrap:anywhere}
+"""
+_BY_GROUP = ("crps_filled_m", "error_median_m", "coverage", "named")
+
+
+class Table:
+    """A table with a title: heads and rows of texts, the first column a name.
+
+    Parameters
+    ----------
+    title
+        Above it.
+    heads
+        Of the columns.
+    rows
+        Texts.
+    note
+        One line below; empty for none.
+    """
+
+    def __init__(
+        self, title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], note: str = ""
+    ) -> None:
+        self.title, self.heads, self.rows, self.note = title, heads, rows, note
+
+
+def tables_of(report: Report) -> list[Table]:
+    """Every table of a report.
+
+    Parameters
+    ----------
+    report
+        From `reported`.
+    """
+    names = [rank.name for rank in report.ranks]
+    ranks = [
+        [
+            rank.name,
+            f"{rank.rank}",
+            _told(rank.score, 3),
+            _told(rank.behind.mean, 3) if rank.behind else "",
+            f"{100 * rank.behind.better.value:.0f} %" if rank.behind else "",
+        ]
+        for rank in report.ranks
+    ]
+    found = [
+        Table(
+            "Ranks by the score of the place",
+            ["estimator", "rank", "CRPS, filled [m]", "behind the best [m]", "better in"],
+            ranks,
+            "Behind the best of its rank, or of the rank above where it begins one; paired case by "
+            "case, and apart only where the interval leaves zero out (Bonferroni, 95 % together).",
+        ),
+        Table(
+            "Every metric, all cases",
+            ["estimator", *(metric.told for metric in METRICS.values())],
+            [
+                [
+                    name,
+                    *(
+                        _told(report.values[name]["all"][key], metric.digits)
+                        for key, metric in METRICS.items()
+                    ),
+                ]
+                for name in names
+            ],
+            "In brackets the 95 % interval; a metric of fewer than ten cases has none.",
+        ),
+    ]
+    groups = [group for group in report.groups if group != "all"]
+    for key in _BY_GROUP:
+        metric = METRICS[key]
+        rows = [
+            [name, *(_short(report.values[name][group][key], metric.digits) for group in groups)]
+            for name in names
+        ]
+        title = f"{metric.told} by group"
+        found.append(
+            Table(
+                title[:1].upper() + title[1:],
+                ["estimator", *groups],
+                rows,
+                "The number of cases is in brackets.",
+            )
+        )
+    times = []
+    for name in names:
+        outside = report.results.about[name]["command"] is not None
+        cpu = report.cpu_s[name]
+        rate = "" if outside else f"{1 / cpu.value:.3g}"
+        clock = report.clock_s[name]
+        times.append([name, "" if outside else _ms(cpu), rate, _ms(clock)])
+    found.append(
+        Table(
+            "Time per case",
+            ["estimator", "CPU [ms]", "cases a second of CPU", "by the clock [ms]"],
+            times,
+            "The clock says more of what else the machine did; an external program's own CPU time "
+            "is not seen.",
+        )
+    )
+    return found
+
+
+def _told(value: Value, digits: int) -> str:
+    if not value.cases:
+        return "-"
+    if value.low != value.low:
+        return f"{value.value:.{digits}f}"
+    return f"{value.value:.{digits}f} ({value.low:.{digits}f} to {value.high:.{digits}f})"
+
+
+def _short(value: Value, digits: int) -> str:
+    return f"{value.value:.{digits}f} ({value.cases})" if value.cases else "-"
+
+
+def _ms(value: Value) -> str:
+    return f"{1000 * value.value:.3g}"
+
+
+def facts_of(report: Report) -> list[str]:
+    """What a report is about, in sentences.
+
+    Parameters
+    ----------
+    report
+        From `reported`.
+    """
+    run, suite = report.results.run, report.results.suite
+    made = suite.generator
+    whole = len(run.cases) == len(suite.lines)
+    facts = [
+        f"Suite {suite.name}: {suite.title}.",
+        f"{'All' if whole else 'Chosen:'} {len(run.cases)} of its {len(suite.lines)} cases, "
+        f"hash {suite.sha256[:16]}; readings by {made['formulation']}, cablesim "
+        f"{made['cablesim']}. Run with cablesim {run.cablesim}.",
+    ]
+    for one in report.corrections:
+        cases = ", ".join(map(str, one.cases)) or "all"
+        facts.append(
+            f"Correction of {one.date} (cases {cases}): {one.what} Mended in {one.mended_in}."
+        )
+    if not report.corrections:
+        facts.append("No correction of this suite has been published.")
+    if report.silent:
+        facts.append(f"Named no place in any case, so without a rank: {', '.join(report.silent)}.")
+    return facts
+
+
+def html_page(report: Report) -> str:
+    """The whole page.
+
+    Parameters
+    ----------
+    report
+        From `reported`.
+    """
+    from cablesim.benchmark import report_figures as figures
+
+    title = f"Estimators on {report.results.suite.name}"
+    parts = [f"<h1>{escape(title)}</h1>"]
+    parts += [f"<p>{escape(fact)}</p>" for fact in facts_of(report)]
+    parts.append(f'<p class="note">{escape(CAUTION)}</p>')
+    for name, draw in (
+        ("score of the place", figures.score_figure),
+        ("coverage", figures.coverage_figure),
+        ("median distance by kind", figures.by_kind_figure),
+        ("cases a second", figures.speed_figure),
+    ):
+        data = b64encode(figures.png(draw(report))).decode()
+        parts.append(f'<p><img alt="{name}" src="data:image/png;base64,{data}"></p>')
+    parts += [_html_table(table) for table in tables_of(report)]
+    parts.append("<h2>What the metrics mean</h2><ul>")
+    parts += [
+        f"<li><b>{escape(metric.told)}</b>: {escape(metric.means)}</li>"
+        for metric in METRICS.values()
+    ]
+    parts.append("</ul><h2>Who was asked</h2><ul>")
+    for name, about in report.results.about.items():
+        source = about["command"] or f"package {about['from_package']}"
+        parts.append(f"<li><b>{escape(name)}</b>: <code>{escape(source)}</code></li>")
+    parts.append("</ul>")
+    return (
+        f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(title)}'
+        f'</title><meta name="viewport" content="width=device-width"><style>{_STYLE}</style>'
+        f"</head><body>\n" + "\n".join(parts) + "\n</body></html>\n"
+    )
+
+
+def _html_table(table: Table) -> str:
+    heads = "".join(f"<th>{escape(head)}</th>" for head in table.heads)
+    rows = "\n".join(
+        "<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in table.rows
+    )
+    note = f'<p class="note">{escape(table.note)}</p>' if table.note else ""
+    return (
+        f'<h2>{escape(table.title)}</h2><div class="wide"><table><thead><tr>{heads}</tr></thead>'
+        f"<tbody>\n{rows}\n</tbody></table></div>{note}"
+    )
+
+
+def markdown(table: Table) -> str:
+    """A table as Markdown, without its title.
+
+    Parameters
+    ----------
+    table
+        From `tables_of`.
+    """
+    lines = ["| " + " | ".join(table.heads) + " |", "| " + " | ".join("---" for _ in table.heads)]
+    lines[1] += " |"
+    lines += ["| " + " | ".join(row) + " |" for row in table.rows]
+    return "\n".join([*lines, *(["", table.note] if table.note else [])])

@@ -1,0 +1,191 @@
+"""Runs: the same whatever does the work, and whatever interrupts it."""
+
+import json
+from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
+
+import pytest
+
+from cablesim.benchmark import run as run_module
+from cablesim.benchmark.asking import Who
+from cablesim.benchmark.engines import Serial, local, serial
+from cablesim.benchmark.estimator import Registered
+from cablesim.benchmark.page import html_page
+from cablesim.benchmark.replay import replayed
+from cablesim.benchmark.results import reported, results_in
+from cablesim.benchmark.run import run
+from cablesim.benchmark.suite import load_suite
+from cablesim.errors import InputError
+
+WHOM = [Who("floor"), Who("three_readings"), Who("three_capacitances")]
+
+
+@pytest.fixture(scope="module")
+def suite():
+    return load_suite("small")
+
+
+@pytest.fixture(scope="module")
+def done(suite, tmp_path_factory):
+    return run("small", suite, WHOM, tmp_path_factory.mktemp("done")).folder
+
+
+def results(folder):
+    return {
+        path.name: path.read_bytes()
+        for path in folder.glob("*.jsonl")
+        if ".times." not in path.name
+    }
+
+
+def test_local_processes_give_the_same_files(suite, done, tmp_path):
+    found = run("small", suite, WHOM, tmp_path / "out", engine=local(1), chunk=5)
+    assert results(found.folder) == results(done)
+
+
+class Dying(Serial):
+    """Breaks after some chunks, as a pool does whose worker was killed."""
+
+    def __init__(self, lives):
+        self.lives = lives
+
+    def submit(self, fn, /, *args, **kwargs):
+        if self.lives == 0:
+            future = Future()
+            future.set_exception(BrokenProcessPool("a worker was killed"))
+            return future
+        self.lives -= 1
+        return super().submit(fn, *args, **kwargs)
+
+
+def test_a_worker_that_dies_costs_no_more_than_its_chunk(suite, done, tmp_path):
+    found = run("small", suite, WHOM, tmp_path / "out", engine=lambda: Dying(2))
+    assert results(found.folder) == results(done)
+
+
+def test_workers_that_only_die_are_told(suite, tmp_path):
+    with pytest.raises(InputError, match="workers died 5 times in a row"):
+        run("small", suite, WHOM, tmp_path / "out", engine=lambda: Dying(0))
+
+
+def test_an_interrupted_run_goes_on_where_it_stopped(suite, done, tmp_path, monkeypatch):
+    class Interrupted(Exception):
+        pass
+
+    for stop in (1, 4, 9):
+        told = []
+
+        def progress(count, total, told=told, stop=stop):
+            told.append((count, total))
+            if len(told) > stop:
+                raise Interrupted
+
+        with pytest.raises(Interrupted):
+            run("small", suite, WHOM, tmp_path / "out", progress=progress)
+        assert told[0][0] < told[-1][0]
+    # Half a file of a run that was killed is cleared away.
+    (tmp_path / "out" / ".floor.jsonl.half").write_text("{")
+    begun = []
+    whole = run_module.do_chunk
+    monkeypatch.setattr(run_module, "do_chunk", lambda c: begun.append(c.number) or whole(c))
+    run("small", suite, WHOM, tmp_path / "out")
+    # 15 chunks in all; 1, 4 and 9 were kept.
+    assert len(begun) == 15 - 14
+    assert results(tmp_path / "out") == results(done)
+    assert not list((tmp_path / "out").glob("*.parts")) + list((tmp_path / "out").glob(".*.half"))
+
+
+def test_estimators_may_come_later(suite, done, tmp_path):
+    for who in WHOM:
+        run("small", suite, [who], tmp_path / "out")
+    assert results(tmp_path / "out") == results(done)
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        ({"chunk": 3}, "its chunk differs"),
+        ({"cases": (1, 2)}, "its cases differs"),
+    ],
+)
+def test_another_run_is_not_mixed_in(suite, done, change, told):
+    with pytest.raises(InputError, match=told):
+        run("small", suite, WHOM, done, **change)
+
+
+def test_a_folder_of_something_else_is_left_alone(suite, tmp_path):
+    (tmp_path / "letter.txt").write_text("dear")
+    with pytest.raises(InputError, match="is no folder of results"):
+        run("small", suite, WHOM, tmp_path)
+    assert [p.name for p in tmp_path.iterdir()] == ["letter.txt"]
+
+
+def test_an_estimator_that_raises_is_a_row(suite, tmp_path, monkeypatch):
+    def broken(cable, readings):
+        raise ZeroDivisionError("at 0x7f0012345678")
+
+    def refusing(cable, readings):
+        raise InputError("readings", 3, "more")
+
+    made = {"broken": broken, "refusing": refusing}
+    for module in ("asking", "store"):
+        monkeypatch.setattr(
+            f"cablesim.benchmark.{module}.estimator_named", lambda n: Registered(n, made[n])
+        )
+    store = run("small", suite, [Who("broken"), Who("refusing")], tmp_path / "out", cases=(6, 7))
+    rows = {
+        name: json.loads((store.folder / f"{name}.jsonl").read_text().splitlines()[0])
+        for name in made
+    }
+    assert rows["broken"]["status"] == "failed"
+    assert rows["broken"]["reason"] == "ZeroDivisionError: at 0x..."
+    assert rows["refusing"]["status"] == "declined"
+    assert "must be more" in rows["refusing"]["reason"]
+
+
+def test_any_row_can_be_made_again(done):
+    found = replayed("small-1/6/three_readings", folder=done)
+    assert found.same
+    assert replayed("small-1/6/three_readings").same is None
+    for row in ("small-1/99/floor", "small-1/floor", "small-1/6/murray"):
+        with pytest.raises(InputError):
+            replayed(row, folder=done)
+
+
+def test_a_report_says_it_all_and_needs_nothing_else(done):
+    report = reported(results_in(done))
+    page = html_page(report)
+    assert page.count("data:image/png;base64,") == 4
+    assert "http" not in page and "<script" not in page
+    assert "Before a floor is opened" in page
+    json.dumps(report.to_dict(), allow_nan=False)
+    lines = report.to_csv().splitlines()
+    assert len({line.count(",") for line in lines}) == 1
+    floor = report.values["floor"]["all"]
+    assert floor["named"].value == 1.0 and floor["coverage"].cases == 30
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "told"),
+    [
+        ("floor.jsonl", "no JSON\n", "cannot be read"),
+        ("floor.jsonl", "", "holds no rows"),
+        ("floor.jsonl", "{}\n", "does not hold each case"),
+        ("run.json", "{}", "is no folder of results"),
+    ],
+)
+def test_broken_results_are_told(suite, tmp_path, name, text, told):
+    run("small", suite, WHOM[:1], tmp_path / "out", cases=(6, 7))
+    (tmp_path / "out" / name).write_text(text)
+    with pytest.raises(InputError, match=told):
+        results_in(tmp_path / "out")
+
+
+def test_names_become_files(suite):
+    with pytest.raises(InputError, match="name of an estimator"):
+        Who("../up")
+
+
+def test_the_serial_engine_is_an_executor():
+    with serial() as executor:
+        assert list(executor.map(abs, [-1, 2])) == [1, 2]
