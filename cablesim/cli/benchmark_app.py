@@ -9,7 +9,7 @@ __all__ = ["benchmark"]
 
 benchmark = typer.Typer(
     no_args_is_help=True,
-    help="Hold estimators against each other and against the limit, on frozen cases.",
+    help="Compare estimators on frozen cases.",
 )
 benchmark.command("list")(list_all)
 for _command in (run, compare, report, replay, make):
