@@ -61,10 +61,18 @@ def practice_run(
     with drill.journal:
         if not drill.state.over:
             check_writable(log, "--log", force=force, suffix=".json")
-        if drill.state.number:
-            _say(f"Going on where the drill was left: {journal}.")
-        _say(f"{_CAUTION}\n\n{job_words(found)}\n")
-        if lines is None:
+            if force:
+                # Its drill is dropped now; left there, it would stand in the way of going on later.
+                log.unlink(missing_ok=True)
+        if drill.state.over:
+            _say(f"This drill is over already: {journal}.")
+        else:
+            _say(f"{_CAUTION}\n\n{job_words(found)}\n")
+            if drill.state.number:
+                _say(f"Going on where the drill was left: {journal}.")
+        if drill.state.over:
+            going_on = False
+        elif lines is None:
             _say("Type help for what can be said.")
             going_on = _typed(drill)
         else:
@@ -173,7 +181,7 @@ def _view(drill: "Drill", view: str) -> None:
         _say(telling.state_words(drill.state))
     else:
         size = get_terminal_size((_WIDEST, 60 if not sys.stdout.isatty() else 24))
-        rows = size.lines - 2 if sys.stdout.isatty() else 60
+        rows = size.lines - 1 if sys.stdout.isatty() else 60
         emit(telling.plan_words(drill.world, drill.state, size.columns, rows) + "\n")
 
 
@@ -181,6 +189,7 @@ def _finish(drill: "Drill", log: Path, force: bool, case: str) -> None:
     """Tell the truth, and write the log."""
     from cablesim.training.log import dump_log
     from cablesim.training.recording import log_of
+    from cablesim.training.state import STOPPED
     from cablesim.training.telling import debrief_words
 
     content = dump_log(log_of(drill.case, drill.acts, drill.trainee)).encode()
@@ -189,6 +198,8 @@ def _finish(drill: "Drill", log: Path, force: bool, case: str) -> None:
         write_file(log, content, force=force)
     _say("\n" + debrief_words(drill.case, drill.state, drill.world.bench))
     _say(f"The log is in {log}.")
+    if drill.state.over == STOPPED:
+        _say("With --force the same command begins anew.")
 
 
 def _prompt(drill: "Drill") -> str:

@@ -38,7 +38,8 @@ def practice_sheet(
     from cablesim.training.sheets.paper import checked_paper
 
     checked_paper(paper)
-    found = [load_case(key_of(name)) for name in cases]
+    # Both files of a case name it, so that a pattern may match both.
+    found = [load_case(name) for name in dict.fromkeys(key_of(name) for name in cases)]
 
     from cablesim.training.sheets.pages import pdf_of
 

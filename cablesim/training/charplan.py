@@ -79,7 +79,7 @@ def drawn_plan(
     gap = _least_gap_m(plan)
     # So fine that neighbouring runs do not share a row, nor a column.
     row_m = min(gap, along_m / 8) if gap else along_m / 8
-    row_m = max(row_m, along_m / (rows - 4), across_m / (columns - _MARGIN - 4) * _ASPECT)
+    row_m = max(row_m, along_m / (rows - 3), across_m / (columns - _MARGIN - 4) * _ASPECT)
     if gap and row_m > gap * 1.001:
         return None
     high = int(np.ceil(along_m / row_m - 1e-6))

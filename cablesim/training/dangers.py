@@ -41,7 +41,7 @@ class Danger:
 
 _LIVE = Danger(
     "live work",
-    "This is live work. A supply that is not switched off, locked off and proved dead, in this "
+    "A supply that is not switched off, locked off and proved dead, in this "
     "order, can kill whoever touches the cable or opens the floor over it.",
 )
 _ON_FLOOR = Danger(

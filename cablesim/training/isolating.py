@@ -53,6 +53,8 @@ def disconnect(state: State, act: acts.Disconnect, world: World) -> Done:
 
 def clear(state: State, act: acts.Clear, world: World) -> Done:
     """Send everybody away, until work goes on at the floor."""
+    if state.clear:
+        raise InputError("everybody is off the floor already")
     told = "Everybody is off the floor and away from the ends; a sign hangs at the door."
     return later(state, MINUTES["clear"], clear=True), told
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cablesim.errors import InputError
-from cablesim.instruments.meters import LoopBridge, Meter
+from cablesim.instruments.heat_survey import EDGE
+from cablesim.instruments.meters import HeatSurvey, LoopBridge, Meter, WithstandTester
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import usual_setting
 from cablesim.line.terminals import Hookup
@@ -33,8 +34,15 @@ KINDS = {
 _NEEDS = ("names no conductors", "names the broken conductor", "names the two that touch")
 _SUCH_AS = ("leave them out", "such as: suspect break c1", "such as: suspect short c1 b")
 
-# A test on the supply or with bursts of high voltage, each with a camera over the floor.
-_EFFORT_OF_KIND = {"heat": "withstand_and_camera", "withstand_tester": "withstand_and_camera"}
+_HINTS = {
+    "insulation_tester": "It tests with 500 V unless it is set.",
+    "capacitance_meter": "It reads at 1 kHz unless it is set.",
+    "loop_bridge": "It has three leads, in this order: the end of the sound core, that of the "
+    "faulty one, the braid. Set murray for a slide.",
+    "pulse_echo": "It shows the time of the first echo; set + or - for the first of one sign.",
+    "heat": "Set spot for a hot spot, or edge for where the warmth ends.",
+    "withstand_tester": "It raises its voltage until it trips.",
+}
 # An insulation test of up to a minute is in its minutes.
 _INCLUDED_S = 60.0
 
@@ -47,7 +55,10 @@ def take(state: State, act: acts.Take, world: World) -> Done:
     across = state.across if len(state.across) == meter.leads else ()
     links = state.links if across else ()
     taken = replace(state, meter=act.meter, across=across, links=links, display=None)
-    return taken, f"You hold the {act.meter.replace('_', ' ')}."
+    hint = _HINTS.get(meter.kind, "")
+    if meter.kind == "ohmmeter":
+        hint = "Its leads are " + ("zeroed." if meter.name in state.zero_ohm else "not zeroed.")
+    return taken, f"You hold the {_called(meter)}. {hint}".rstrip()
 
 
 def zero(state: State, act: acts.Zero, world: World) -> Done:
@@ -97,7 +108,7 @@ def read(state: State, act: acts.Read, world: World) -> Done:
     probe = Probe(meter, Hookup.of(world.cable, state.across, state.links), setting)
     bench = world.bench_at(state)
     shown = bench.display(probe, state.number, state.zero_ohm.get(meter.name, 0.0))
-    minutes = USUAL_EFFORT[_EFFORT_OF_KIND.get(meter.kind, meter.kind)].minutes
+    minutes = _minutes(meter, setting.method)
     minutes += max(0.0, (setting.seconds or 0.0) - _INCLUDED_S) / 60.0
     charged = "" if risk_of(meter) == "none" else meter.name
     done = later(state, minutes, display=shown, charged=charged)
@@ -154,6 +165,15 @@ def ask(state: State, act: acts.Ask, world: World) -> Done:
     return replace(asked, leave=True), told
 
 
+def _minutes(meter: Meter, method: str | None) -> float:
+    """Minutes of a reading; warmth is looked for on the supply, or between bursts of a tester."""
+    if isinstance(meter, HeatSurvey):
+        return USUAL_EFFORT["thermal_camera" if method == EDGE else "withstand_and_camera"].minutes
+    if isinstance(meter, WithstandTester):
+        return MINUTES["withstand"]
+    return USUAL_EFFORT[meter.kind].minutes
+
+
 def _in_hand(state: State, world: World) -> Meter:
     if not state.meter:
         raise InputError("no meter is in your hand", try_this="take one out of the bag")
@@ -161,5 +181,10 @@ def _in_hand(state: State, world: World) -> Meter:
 
 
 def _named(meter: Meter) -> str:
-    name = meter.name.replace("_", " ")
+    name = _called(meter)
     return name[:1].upper() + name[1:]
+
+
+def _called(meter: Meter) -> str:
+    """A meter's name in words; warmth is looked for with a camera."""
+    return "camera" if meter.name == meter.kind == "heat" else meter.name.replace("_", " ")

@@ -141,26 +141,31 @@ def close(state: State, act: acts.Close, world: World) -> Done:
         raise InputError("nothing is open")
     if state.charged:
         raise InputError("the cable is charged", try_this="discharge it first")
-    if state.repaired and world.has("ohmmeter"):
-        missing = [across for across in world.resistances if not _read_since(state, across)]
-        if missing:
-            raise InputError(
-                "the floor is not closed before the mended cable is read again",
-                try_this="still to be logged: " + "; ".join(across_words(a) for a in missing),
-            )
+    missing = _unread(state, world) if state.repaired else []
+    if missing:
+        raise InputError(
+            "the floor is not closed before the mended cable is read again",
+            try_this="still to be logged: " + "; ".join(missing),
+        )
     minutes = sum(_CLOSE_MINUTES[opening.how] * _pieces(opening) for opening in state.opened)
     told = "The floor is closed. When it may be walked on and heated, its makers say."
     return later(state, minutes, closed=True, clear=False, display=None), told
 
 
-def _read_since(state: State, across: tuple[str, ...]) -> bool:
-    """Whether a resistance was logged since the last repair."""
-    return any(
-        line.number > state.repaired
-        and line.shown.probe.meter.kind == "ohmmeter"
-        and same_leads(line.shown.probe, across)
-        for line in state.lines
-    )
+def _unread(state: State, world: World) -> list[str]:
+    """What must be logged after a repair and is not yet: the resistances, and the insulation."""
+    since = [line.shown.probe for line in state.lines if line.number > state.repaired]
+    missing = [
+        across_words(across)
+        for across in world.resistances
+        if world.has("ohmmeter")
+        and not any(p.meter.kind == "ohmmeter" and same_leads(p, across) for p in since)
+    ]
+    if world.has("insulation_tester") and not any(
+        p.meter.kind == "insulation_tester" for p in since
+    ):
+        missing.append("an insulation test")
+    return missing
 
 
 def finish(state: State, act: acts.Finish, world: World) -> Done:

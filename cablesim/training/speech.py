@@ -33,7 +33,7 @@ HELP = """\
                                   plan: mark 1.20,0.85; mark also; mark none
  work       open first 1.20,0.9   over the mark, the first cut at that point; or
                                   open 12.4 ...; without a plan: open between
-            repair, close         read and log again before you close
+            repair, close         read it all again, log it, before you close
             finish                hand the job back and hear the truth
  look       job  bag  plan  sheet  state  help  quit"""
 """All that can be typed; it fits one screen."""
@@ -181,16 +181,16 @@ def _take(rest: Sequence[str], cable: Cable, meters: Mapping[str, Meter]) -> tup
 
 
 def _meter_called(name: str, meters: Mapping[str, Meter]) -> str:
-    """The one meter of the bag that is called so, or begins so, or is of this kind."""
+    """The one meter of the bag that is called so, or a word of it begins so, or is of this kind."""
     folded = {meter.lower().replace("-", "_"): meter for meter in meters}
-    name = name.replace("-", "_")
+    name = {"camera": "heat"}.get(name, name.replace("-", "_"))
     if name in folded:
         return folded[name]
     for keys in (
         folded,
         {f"{meter.kind}_{k}": name for k, (name, meter) in enumerate(meters.items())},
     ):
-        found = [meter for key, meter in keys.items() if name and key.startswith(name)]
+        found = [m for key, m in keys.items() if name and f"_{key}".find(f"_{name}") >= 0]
         if len(found) == 1:
             return found[0]
         if found:

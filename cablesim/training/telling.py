@@ -20,7 +20,7 @@ from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.charplan import drawn_plan, listed_runs
 from cablesim.training.settings import setting_words
-from cablesim.training.state import State, World
+from cablesim.training.state import STOPPED, State, World
 
 __all__ = [
     "bag_words",
@@ -187,13 +187,25 @@ def fault_place_words(fault: Fault, cable: Cable) -> str:
 
 
 def debrief_words(case: Case, state: State, bench: Bench) -> str:
-    """The truth, held against what the trainee said and did. Only for a drill that is over."""
-    told = ["What was broken:"]
-    told += [f"  {fault_place_words(fault, case.cable)}" for fault in bench.faults]
-    if not bench.faults:
-        told.append("  nothing")
-    if not case.key.locatable:
-        told.append("  With this bag it cannot be located; saying so is the right answer.")
+    """The truth, held against what the trainee said and did.
+
+    A drill that was stopped keeps it, so that the case can be tried again.
+
+    Parameters
+    ----------
+    case, state, bench
+        Of a drill that is over.
+    """
+    told = []
+    if state.over == STOPPED:
+        told.append(f"Stopped: {state.rule}. What is broken stays hidden, for another try.")
+    else:
+        told += ["What was broken:"]
+        told += [f"  {fault_place_words(fault, case.cable)}" for fault in bench.faults]
+        if not bench.faults:
+            told.append("  nothing")
+        if not case.key.locatable:
+            told.append("  With this bag it cannot be located; saying so is the right answer.")
     told.append("What you said:")
     for suspect in state.suspects:
         told.append(f"  {suspect.kind} {' and '.join(suspect.conductors)}".rstrip())
@@ -202,7 +214,7 @@ def debrief_words(case: Case, state: State, bench: Bench) -> str:
             told.append("  cannot be located with these readings")
             continue
         told.append(f"  at {mark.at_m:.2f} m, give or take {mark.within_m:g} m")
-        if bench.faults:
+        if bench.faults and state.over != STOPPED:
             fault = min(
                 bench.faults, key=lambda f: abs(float(f.position_m) - float(mark.at_m or 0))
             )
@@ -212,11 +224,7 @@ def debrief_words(case: Case, state: State, bench: Bench) -> str:
     if not state.suspects and not state.marks:
         told.append("  nothing")
     mended = len(set(state.mended))
-    told += [
-        f"Work: {status_words(state)}",
-        f"Mended: {mended} of {len(bench.faults)}" if bench.faults else "",
-        f"Refused acts: {state.refused}",
-    ]
-    if state.reason:
-        told.append(f"Stopped: {state.rule}")
-    return "\n".join(line for line in told if line)
+    told.append(f"Work: {status_words(state)}")
+    if bench.faults and state.over != STOPPED:
+        told.append(f"Mended: {mended} of {len(bench.faults)}")
+    return "\n".join(told)

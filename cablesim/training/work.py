@@ -19,6 +19,7 @@ MINUTES = {
     "disconnect": 5.0,
     "clear": 2.0,
     "zero": 0.5,
+    "withstand": 10.0,
     "log": 0.5,
     "suspect": 1.0,
     "ask": 2.0,
@@ -32,8 +33,8 @@ MINUTES = {
     "close a patch": 45.0,
     "close a chase": 20.0,
 }
-"""Minutes of work beside readings, whose minutes are those of `cablesim.locate.effort` and include
-hooking up, setting and discharging; common practice, no source."""
+"""Minutes of work beside those of readings in `cablesim.locate.effort`, which include hooking up,
+setting and discharging; common practice, no source."""
 
 
 def later(state: State, minutes: float, **changes: Any) -> State:

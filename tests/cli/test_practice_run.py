@@ -1,43 +1,21 @@
 """``cablesim practice run``: a script plays a drill, a kill loses nothing that was shown."""
 
+import doctest
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from training.drill_cases import a_case
 
 from cablesim.training.case import save_case
 
-JOB = """\
-off
-lock
-prove
-disconnect
-take ohmmeter
-zero                     # the leads first
-read c1 c2
-log
-read c1 b
-log
-read c2 b
-log
-sheet
-suspect short c1 b
-mark 7.4 within 0.2
-open first 1.1,0.65
-repair
-read c1 c2
-log
-read c1 b
-log
-read c2 b
-log
-close
-finish
-"""
+PAGE = Path(__file__).parents[2] / "docs" / "practice-drill.md"
+(JOB,) = re.findall(r"```text\n(.*?)```", PAGE.read_text(), re.DOTALL)
 TRUTH = "short between core1 and braid, 7.40 m"
 
 
@@ -47,6 +25,11 @@ def folder(tmp_path, monkeypatch):
     save_case(a_case(), tmp_path)
     (tmp_path / "job.txt").write_text(JOB)
     return tmp_path
+
+
+def test_the_examples_of_the_page_run():
+    failed, tried = doctest.testfile(str(PAGE), module_relative=False)
+    assert not failed and tried > 5
 
 
 def test_a_script_plays_the_whole_job_and_leaves_a_log(cablesim, folder):
@@ -63,10 +46,22 @@ def test_a_script_plays_the_whole_job_and_leaves_a_log(cablesim, folder):
     assert json.loads((folder / "hall.log.json").read_text()) == log
 
 
+def test_begun_anew_it_can_be_left_and_gone_on_with(cablesim, folder):
+    (folder / "stop.txt").write_text("disconnect\n")
+    cablesim("practice", "run", "hall.toml", "--script", "stop.txt")
+    assert (folder / "hall.log.json").exists()
+    (folder / "part.txt").write_text("off\nlock\n")
+    anew = cablesim("practice", "run", "hall.toml", "--script", "part.txt", "--force")
+    assert anew.code == 0 and not (folder / "hall.log.json").exists()
+    going_on = cablesim("practice", "run", "hall.toml", "--script", "part.txt")
+    assert going_on.code == 0 and "Going on" in going_on.out
+
+
 def test_a_danger_ends_it_with_the_reason(cablesim, folder):
     (folder / "job.txt").write_text("off\ntake ohmmeter\nread c1 b\ndisconnect\n")
     done = cablesim("practice", "run", "hall.toml", "--script", "job.txt")
     assert done.code == 0 and "STOP: live work" in done.out and "local codes" in done.out.lower()
+    assert "7.40 m" not in done.out and "for another try" in done.out
     log = json.loads((folder / "hall.log.json").read_text())
     assert log["actions"][-1]["rule"] == "live work" and log["actions"][-1]["stopped"]
 

@@ -1,5 +1,7 @@
 """``cablesim practice sheet``: two files, or one sentence."""
 
+import re
+
 import pytest
 from training.drill_cases import a_case
 
@@ -14,11 +16,14 @@ def folder(tmp_path, monkeypatch):
 
 
 def test_a_set_and_its_key_go_into_two_files(cablesim, folder):
-    arguments = ("practice", "sheet", "hall.toml", "--output", "set.pdf", "--key", "key.pdf")
+    # A pattern such as hall*.toml matches the key too: that is the same case.
+    both = ("hall.toml", "hall.key.toml")
+    arguments = ("practice", "sheet", *both, "--output", "set.pdf", "--key", "key.pdf")
     done = cablesim(*arguments, "--paper", "letter")
     assert done.code == 0 and done.out == ""
     before = {name: (folder / name).read_bytes() for name in ("set.pdf", "key.pdf")}
     assert all(content.startswith(b"%PDF") for content in before.values())
+    assert len(re.findall(rb"/Type /Page\b", before["set.pdf"])) == 3
     again = cablesim(*arguments)
     assert again.code == 2 and "--force" in again.err
     assert {name: (folder / name).read_bytes() for name in before} == before

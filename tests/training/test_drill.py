@@ -159,6 +159,9 @@ def a_whole_job():
         acts.Open(first_m=(1.1, 0.65)),
         acts.Repair(),
         *three_readings(),
+        acts.Clear(),
+        *logged(("core1+core2", "braid"), "insulation_tester"),
+        acts.Discharge(),
         acts.Close(),
         acts.Finish(),
     )
@@ -173,16 +176,16 @@ def test_a_whole_job_from_switching_off_to_handing_back():
     assert state.mended == (0,) and state.splices_m == (7.4,)
     # 7.1 to 7.7 m run from x = 1.06 to 1.66 along a joint: 3 columns, 2 rows of tiles
     assert state.tiles == 6
-    assert len(state.lines) == 7
+    assert len(state.lines) == 8
     after = [line.shown for line in state.lines if line.when == "after repair"]
-    assert [shown.words for shown in after[1:]] == ["over range"] * 2
+    assert [shown.words for shown in after[1:]] == ["over range"] * 3
 
 
 def test_a_floor_is_not_closed_before_the_mended_cable_is_read_again():
     done = a_whole_job()
     mended = done.index(acts.Repair()) + 1
     _, seen = step(replayed(WORLD, done[:mended]), acts.Close(), WORLD)
-    assert seen.refused and "core2 to braid" in seen.text
+    assert seen.refused and "core2 to braid; an insulation test" in seen.text
 
 
 @pytest.mark.parametrize("left_out", range(5))

@@ -40,7 +40,7 @@ def test_one_reading_said_in_many_ways(line):
         ("prove dead", acts.Prove()),
         ("clear the floor", acts.Clear()),
         ("take ins", acts.Take("insulation_tester")),
-        ("use the loop bridge", acts.Take("loop_bridge")),
+        ("use the bridge", acts.Take("loop_bridge")),
         ("c1 b", acts.Touch(("core1", "braid"))),
         ("touch c1+c2 b", acts.Touch(("core1+core2", "braid"))),
         ("touch c1 and c2 to b", acts.Touch(("core1+core2", "braid"))),

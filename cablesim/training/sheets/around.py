@@ -83,7 +83,10 @@ def _three(expert: Expert, core: str, ohms: list[float]) -> Method:
         else "Three readings: the faulty core reads less to the braid than the other, by twice "
         "the way from the damage to the far end."
     )
-    return Method(why, form(loop, faulty, sound, cable), half_m(expert, name), tuple(mistakes))
+    told = "both ends" if returns else "three readings"
+    return Method(
+        told, why, form(loop, faulty, sound, cable), half_m(expert, name), tuple(mistakes)
+    )
 
 
 def _label_loop(cable: Cable) -> float:
@@ -114,4 +117,4 @@ def _bridge(expert: Expert, share: float, sound: str, faulty: str) -> Method:
         f"Loop bridge, {sound} to {faulty} to braid: at balance the slide is divided as the loop "
         "is. The damage only feeds the battery's current, so a leak of megohms does as well."
     )
-    return Method(why, sums.slide(share, cable), half_m(expert, "murray"), mistakes)
+    return Method("loop bridge", why, sums.slide(share, cable), half_m(expert, "murray"), mistakes)

@@ -76,7 +76,7 @@ def _two_ends_of_a_break(expert: Expert, near: float, far: float) -> Method:
         "The core's capacitance to the braid from either end: the two pieces, as long as they are."
     )
     place = sums.both_capacitances_ends(near, far, cable)
-    return Method(why, place, half_m(expert, "both_ends"), mistakes)
+    return Method("both ends", why, place, half_m(expert, "both_ends"), mistakes)
 
 
 def _three_of_a_break(expert: Expert, core: str) -> list[Method]:
@@ -116,7 +116,11 @@ def _three_of_a_break(expert: Expert, core: str) -> list[Method]:
         "between the cores is in the first two alike, and cancels."
     )
     place = sums.three_capacitances(broken, whole, both, cable)
-    return [Method(why, place, half_m(expert, "three_capacitances"), tuple(mistakes))]
+    return [
+        Method(
+            "three capacitances", why, place, half_m(expert, "three_capacitances"), tuple(mistakes)
+        )
+    ]
 
 
 def _through(expert: Expert, both: float) -> Method:
@@ -131,4 +135,6 @@ def _through(expert: Expert, both: float) -> Method:
     )
     mistakes = (Mistake("The cold lead forgotten", plain),)
     place = sums.cut_through(both, cable)
-    return Method(why, place, half_m(expert, "capacitance_per_metre"), mistakes)
+    return Method(
+        "capacitance per metre", why, place, half_m(expert, "capacitance_per_metre"), mistakes
+    )

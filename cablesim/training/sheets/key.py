@@ -8,6 +8,7 @@ from cablesim.locate import locate
 from cablesim.report.words import (
     across_words,
     decimals_for,
+    display_words,
     interval_words,
     one_line,
     place_words,
@@ -20,7 +21,7 @@ from cablesim.training.sheets.content import Block, Section, Sheet, Sum, Table, 
 from cablesim.training.sheets.expert import Expert, Taken
 from cablesim.training.sheets.job import place_drawing
 from cablesim.training.sheets.routes import solved
-from cablesim.training.sheets.solving import Method, Solved, ohm_pairs
+from cablesim.training.sheets.solving import Method, Mistake, Solved, ohm_pairs
 from cablesim.training.telling import fault_place_words
 
 __all__ = ["key_sheet"]
@@ -117,8 +118,9 @@ def _reasoning(expert: Expert, found: Solved) -> tuple[Block, ...]:
             else f" By its readings it is good to {method.half_m:.2g} m."
         )
         steps.append(method.why + half)
+    case_m = float(expert.case.cable.heated_length_m)
     for method in found.failing:
-        steps.append(f"It does not serve here: {_lower(method.why)} {_fails(method)}")
+        steps.append(_fails(method, case_m))
     steps += found.advice
     if not expert.case.key.locatable:
         steps.append("It cannot be located with this bag: to say so is the right answer.")
@@ -131,13 +133,13 @@ def _reasoning(expert: Expert, found: Solved) -> tuple[Block, ...]:
     return tuple(Text(step, bullet=f"{number}") for number, step in enumerate(steps, start=1))
 
 
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
-
-
-def _fails(method: Method) -> str:
-    half = "" if method.half_m is None else f", good to {method.half_m:.2g} m only"
-    return f"It gives {method.sum.value:.2f} m{half}."
+def _fails(method: Method, length_m: float) -> str:
+    """Why a closed form is no help here."""
+    gives = f"{_upper(method.name)} does not serve here"
+    if method.half_m is not None and 2 * method.half_m > length_m:
+        return f"{gives}: its interval is wider than the whole cable."
+    good = "" if method.half_m is None else f", good to {method.half_m:.2g} m"
+    return f"{gives}: it gives {method.sum.lines[2].strip(' =')}{good}."
 
 
 def _triage(expert: Expert) -> list[str]:
@@ -158,12 +160,16 @@ def _triage(expert: Expert) -> list[str]:
         if taken.shown.probe.meter.kind == "insulation_tester":
             good = taken.value >= _LEAST_MEGOHM
             verdict = "sound" if good else f"below {_LEAST_MEGOHM:g} Mohm: it fails"
-            steps.append(f"Insulation: {taken.shown.words}, {verdict}.")
+            told = display_words(taken.shown.probe, taken.shown.value)
+            steps.append(f"Insulation: {told}, {verdict}.")
     return steps
 
 
 def _said(taken: Taken) -> str:
-    return f"{taken.shown.words} from {across_words(taken.shown.probe.hookup.across[:1])}"
+    shown = taken.shown
+    unsteady = " (it does not settle)" if shown.unsteady else ""
+    told = display_words(shown.probe, shown.value)
+    return f"{told} from {across_words(shown.probe.hookup.across[:1])}{unsteady}"
 
 
 def _of_loop(expert: Expert, loop: Taken) -> str:
@@ -218,11 +224,14 @@ def _mistakes(case: Case, found: Solved) -> tuple[Block, ...]:
         return ()
     true_m = float(case.faults[0].position_m)
     rows = []
-    for method in (*found.methods, *found.failing)[:2]:
-        for mistake in method.mistakes:
-            _, numbers, gives = mistake.sum.lines
-            off = f"{mistake.sum.value - true_m:+.2f} m".replace("-", "−")
-            rows.append((mistake.what, numbers.strip(" ="), gives.strip(" ="), off))
+    wrong = [mistake for method in found.methods[:2] for mistake in method.mistakes]
+    wrong += [Mistake(f"Trust in {method.name}", method.sum) for method in found.failing]
+    if not found.methods:
+        wrong += [mistake for method in found.failing[:1] for mistake in method.mistakes]
+    for mistake in wrong:
+        _, numbers, gives = mistake.sum.lines
+        off = f"{mistake.sum.value - true_m:+.2f} m".replace("-", "−")
+        rows.append((mistake.what, numbers.strip(" ="), gives.strip(" ="), off))
     return (Table(_MISTAKE_COLUMNS, (0.33, 0.39, 0.14, 0.14), tuple(rows)),) if rows else ()
 
 

@@ -176,18 +176,24 @@ class _Setter:
         if not self.fresh:
             self._rule(_EDGE, self.wide - _EDGE, self.y, 0.4)
             self.y -= 7.0
-        self._label(section.label)
+        under = self._label(section.label)
         for block in section.blocks:
             if not isinstance(block, Table) and self.y - self._height(block) < self.low:
                 self._begin()
-                self._label(f"{section.label} (continued)")
+                under = self._label(f"{section.label} (continued)")
             self.fresh = False
+            page = self.figure
             self._block(block, section.label)
-        self.y -= 5.0
+            if self.figure is not page:  # a table went on
+                under = self.y
+        self.y = min(self.y, under) - 5.0
 
-    def _label(self, label: str) -> None:
-        for k, line in enumerate(_wrapped(label, _RAIL, _SMALL, bold=True)):
+    def _label(self, label: str) -> float:
+        """Print a label into the rail; how far down it goes."""
+        lines = _wrapped(label, _RAIL, _SMALL, bold=True)
+        for k, line in enumerate(lines):
             self._put(_EDGE, self.y - _SIZE - k * _SMALL * _LINE, line, _SMALL, bold=True)
+        return self.y - _SIZE - (len(lines) - 1) * _SMALL * _LINE - 4.0
 
     def _height(self, block: Block) -> float:
         """How high a block is [points]."""
@@ -215,7 +221,7 @@ class _Setter:
             self._draw(block)
 
     def _indent(self, block: Text) -> float:
-        return 14.0 if block.bullet else 0.0
+        return 18.0 if block.bullet else 0.0
 
     def _text_lines(self, block: Text) -> list[str]:
         return _wrapped(block.text, self.width - self._indent(block), _SIZE, bold=block.bold)

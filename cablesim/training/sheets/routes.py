@@ -76,9 +76,14 @@ def _joint(expert: Expert, fault: Fault) -> Solved:
     cable = expert.case.cable
     loop = values(expert.taken[0] if expert.taken else None)
     bounds = (sums.extra_ohm(loop[0], cable),) if loop else ()
+    most = float(cable.loop_resistance_ohm) * (1 + cable.tolerance_percent[1] / 100)
+    shows = not loop or loop[0] > most
     kind = (
         "The way round reads more than it should and nothing goes to the braid: a bad joint, extra "
         "ohms in series. They are the same wherever they sit, so ohms alone do not place them."
+        if shows
+        else "A bad joint adds ohms in series. Here they stay within what the label allows, so the "
+        "ohms do not tell this cable from a sound one."
     )
     echo = echo_methods(expert, getattr(fault, "conductor", "core1"), "braid", "+")
     advice = () if echo else ("Look at the joints at both ends first.",)
@@ -108,8 +113,10 @@ def _several(expert: Expert) -> Solved:
     for across in (("core1", "core2+braid"), ("core2", "core1+braid"), ("core1+core2", "braid")):
         if len(cable.construction.cores) == 2:
             expert.read("capacitance_meter", *across)
-    expert.read("pulse_echo", "core1", "braid", sign="+")
-    expert.read("pulse_echo", "core1", "braid", sign="-")
+    for sign, told in (("-", "negative"), ("+", "positive")):
+        time = values(expert.read("pulse_echo", "core1", "braid", sign=sign))
+        if time:
+            bounds.append(sums.echo(time[0], cable, f"first {told} echo"))
     advice = ("Mend what is sure, read again, and go on with what is left.",)
     return Solved(kind, (), tuple(bounds), advice=advice)
 

@@ -37,6 +37,8 @@ class Method:
 
     Parameters
     ----------
+    name
+        In a word or two.
     why
         Why it answers this damage.
     sum
@@ -47,6 +49,7 @@ class Method:
         What is often done wrong with it.
     """
 
+    name: str
     why: str
     sum: Sum
     half_m: float | None
@@ -168,4 +171,4 @@ def echo_methods(expert: Expert, first: str, second: str, sign: str) -> tuple[Me
     )
     across = "a path across" if sign == "-" else "something in series, such as a break"
     why = f"Pulse echo: the first echo of this sign comes from {across}."
-    return (Method(why, sums.echo(ns, cable), half_m(expert, "echo_time"), mistakes),)
+    return (Method("pulse echo", why, sums.echo(ns, cable), half_m(expert, "echo_time"), mistakes),)
