@@ -12,7 +12,8 @@ Source: the multiconductor line equations, C. R. Paul, Analysis of Multiconducto
 ``l^2 Z Y``: no eigenvectors, no square root, and what is small (the leak from one core to another)
 is a sum of small terms, not a difference of large ones. Where a piece leaks so much that the series
 converges slowly, it is cut in halves and the halves are joined by star-mesh reduction, which again
-only adds.
+only adds. At a frequency such a piece is solved by its modes instead, where it attenuates little
+(`cablesim.line.modes`).
 """
 
 from __future__ import annotations
@@ -25,6 +26,7 @@ from math import comb, factorial
 import numpy as np
 from numpy.typing import NDArray
 
+from cablesim.line.modes import by_modes
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only
 
 __all__ = ["Mesh", "uniform_piece"]
@@ -129,6 +131,10 @@ def uniform_piece(
     weak = _laplacian(leak_siemens_per_m, count)
     norm = _norm(series_ohm_per_m, weak)
     largest = float(np.max(length**2 * norm))
+    if largest > _LARGEST_NORM and any(np.iscomplexobj(ohm) for ohm in series_ohm_per_m):
+        found = by_modes(series_ohm_per_m, weak, length, _OVER_SINH, _COTH)
+        if found is not None:
+            return _mesh(series_ohm_per_m, length, *found)
     halvings = max(0, int(np.ceil(np.log2(largest / _LARGEST_NORM) / 2))) if largest > 0 else 0
     length = length / 2**halvings
     mesh = _short_piece(series_ohm_per_m, weak, length, largest / 4**halvings)
@@ -173,21 +179,28 @@ def _short_piece(
     for _ in range(needed - 1):
         powers.append(_times(powers[-1], factor))
     square = length**2
-    through: dict[tuple[int, int], Admittance] = {}
-    across: dict[tuple[int, int], Admittance] = {}
+    passing: dict[tuple[int, int], Admittance] = {}
+    leaving: dict[tuple[int, int], Admittance] = {}
     for pair in pairs:
-        i, j = pair
-        passing: Admittance = 0.0
-        leaving: Admittance = 0.0
-        for k in reversed(range(needed)):
-            passing = passing * square + _OVER_SINH[k] * powers[k][pair]
-            leaving = leaving * square + _COTH[k] * powers[k][pair]
-        if i == j:
-            through[pair] = 1.0 / (series[i] * length) + passing * length
-        else:
-            through[pair] = passing * length
-            across[pair] = -leaving * length
-    return Mesh(through, across)
+        for found, coefficients in ((passing, _OVER_SINH), (leaving, _COTH)):
+            total: Admittance = 0.0
+            for k in reversed(range(needed)):
+                total = total * square + coefficients[k] * powers[k][pair]
+            found[pair] = total * length
+    return _mesh(series, length, passing, leaving)
+
+
+def _mesh(
+    series: list[Admittance],
+    length: Admittance,
+    passing: dict[tuple[int, int], Admittance],
+    leaving: dict[tuple[int, int], Admittance],
+) -> Mesh:
+    """The mesh of bare conductors, and what both functions add to it."""
+    through = dict(passing)
+    for i, ohm_per_m in enumerate(series):
+        through[i, i] = 1.0 / (ohm_per_m * length) + passing[i, i]
+    return Mesh(through, {pair: -value for pair, value in leaving.items() if pair[0] != pair[1]})
 
 
 def _times(
