@@ -22,7 +22,11 @@ def practice_make(
         typer.Option(metavar="S", help="Of all chance; drawn and told unless given."),
     ] = None,
     level: Annotated[
-        list[int] | None, typer.Option(metavar="1-5", help="Levels in turn; all unless given.")
+        list[int] | None,
+        typer.Option(
+            metavar="1-5",
+            help="Levels in turn; unless given all with the full bag, else as they come.",
+        ),
     ] = None,
     kinds: Annotated[
         str, typer.Option(metavar="KINDS", help="Kinds of damage, joined by commas.")
@@ -69,10 +73,12 @@ def practice_make(
     from cablesim.training.syllabus import Syllabus
 
     drawn = secrets.randbelow(_MOST_SEED) if seed is None else seed
+    # Of other bags and damage not every level is to be had.
+    every = bag == "full" and faults == 1 and not unsteady
     syllabus = Syllabus(
         number=number,
         seed=drawn,
-        levels=tuple(level or ((1, 2, 3, 4, 5) if faults == 1 and not unsteady else ())),
+        levels=tuple(level or ((1, 2, 3, 4, 5) if every else ())),
         kinds=_names(kinds),
         constructions=_names(constructions),
         bag=_names(bag),

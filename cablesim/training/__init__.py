@@ -1,1 +1,74 @@
-"""Training: cases of a known difficulty, sheets, live drills, marking."""
+"""Training: cases of a known difficulty, sheets, live drills, marking.
+
+What a notebook or a learning platform needs is here by name, and is imported when first used:
+
+>>> from cablesim.training import Syllabus, make_case
+>>> case = make_case(Syllabus(number=1, seed=11, levels=(1,), kinds=("short",)), 1)
+>>> case.key.level
+1
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cablesim.training.bench import Bench as Bench
+    from cablesim.training.case import Case as Case
+    from cablesim.training.case import load_case as load_case
+    from cablesim.training.case import save_case as save_case
+    from cablesim.training.class_table import ClassTable as ClassTable
+    from cablesim.training.class_table import csv_of as csv_of
+    from cablesim.training.log import dump_log as dump_log
+    from cablesim.training.log import load_log as load_log
+    from cablesim.training.log import parse_log as parse_log
+    from cablesim.training.log import played as played
+    from cablesim.training.making import make_case as make_case
+    from cablesim.training.making import make_cases as make_cases
+    from cablesim.training.marking import Mark as Mark
+    from cablesim.training.marking import mark_case as mark_case
+    from cablesim.training.syllabus import Syllabus as Syllabus
+
+_HOME = {
+    "Bench": "bench",
+    "Case": "case",
+    "ClassTable": "class_table",
+    "Mark": "marking",
+    "Syllabus": "syllabus",
+    "csv_of": "class_table",
+    "dump_log": "log",
+    "load_case": "case",
+    "load_log": "log",
+    "make_case": "making",
+    "make_cases": "making",
+    "mark_case": "marking",
+    "parse_log": "log",
+    "played": "log",
+    "save_case": "case",
+}
+
+__all__ = [
+    "Bench",
+    "Case",
+    "ClassTable",
+    "Mark",
+    "Syllabus",
+    "csv_of",
+    "dump_log",
+    "load_case",
+    "load_log",
+    "make_case",
+    "make_cases",
+    "mark_case",
+    "parse_log",
+    "played",
+    "save_case",
+]
+
+
+def __getattr__(name: str) -> object:
+    """Import a name from its home module, once (PEP 562)."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value: object = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    globals()[name] = value
+    return value

@@ -18,7 +18,7 @@ def test_python_runs_as_shown(tmp_path, monkeypatch):
     said = []
     failed, tried = doctest.DocTestRunner().run(example, out=said.append)
     assert not failed, "".join(said)
-    assert tried == 17
+    assert tried == 13
 
 
 def test_the_log_is_one():
