@@ -307,7 +307,12 @@ def _opening_score(case: Case, beliefs: Beliefs, done: Played) -> float | None:
         return 0.0  # with these readings nothing should have been opened
     damage = max(beliefs.damages, key=lambda one: beliefs.damages[one])
     intervals = best_intervals_m(beliefs.of(damage), len(stated.places_m))
-    openings = [opening_for(plan, interval) for interval in intervals]
+    # Nothing is opened for damage in the cold lead: the plan does not show it.
+    openings = [
+        opening_for(plan, (low, high))
+        for low, high in intervals
+        if high >= 0.0 and low <= plan.heated_length_m
+    ]
     if done.tiles:
         fair = len({tile for opening in openings for tile in opening.tiles})
         return min(1.0, fair / len(done.tiles))

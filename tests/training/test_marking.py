@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,7 @@ from cablesim.scenario.scenario import Scenario
 from cablesim.site.room import Room
 from cablesim.site.survey import Rule, Survey
 from cablesim.training.bags import bag_of, first_probes
-from cablesim.training.beliefs import beliefs_of
+from cablesim.training.beliefs import Belief, Beliefs, beliefs_of
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.class_table import ClassTable, csv_of
@@ -163,6 +164,13 @@ def test_tiles_beyond_those_needed_cost(beliefs, best):
     ]
     assert scores[0] == 1.0
     assert scores[1] < 0.5
+
+
+def test_nothing_is_opened_for_damage_in_the_lead(best):
+    places = np.linspace(-2.0, -1.9, 50)
+    lead = Belief("short", CASE_DAMAGE, 1.0, (places,), np.full(50, 0.02))
+    mark = marked(Beliefs((lead,)), answer_of(*best), Opened(tiles=[(3, 3)]))
+    assert mark.topics["opening"] == 0.0
 
 
 def test_a_danger_costs_and_one_that_ends_the_drill_caps_the_total(beliefs, best):
