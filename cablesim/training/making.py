@@ -96,11 +96,14 @@ def make_case(
     """
     rng = np.random.default_rng([syllabus.seed, number])
     levels = syllabus.levels
+    hopeless = syllabus.hopeless and bool(rng.random() < _HOPELESS_SHARE)
+    # What cannot be located is as hard as it is.
+    levels = () if hopeless else levels
     wanted = _Wanted(
         name=case_name(syllabus, number),
         meters=bag_of(syllabus.bag),
         level=levels[(number - 1) % len(levels)] if levels else None,
-        hopeless=syllabus.hopeless and bool(rng.random() < _HOPELESS_SHARE),
+        hopeless=hopeless,
     )
     kinds = [k for k in syllabus.kinds if not syllabus.unsteady or k in _UNSTEADY]
     kind = kinds[0]

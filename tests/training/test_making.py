@@ -130,7 +130,7 @@ def test_what_cannot_be_located_is_made_only_where_asked_for(monkeypatch):
     with pytest.raises(InputError, match="no damage that it can place among joint; ask for other"):
         make_case(pocket, 1)
     monkeypatch.setattr(making, "_HOPELESS_SHARE", 1.0)
-    case = make_case(replace(pocket, hopeless=True), 1)
+    case = make_case(replace(pocket, hopeless=True, levels=(1,)), 1)
     assert not case.key.locatable
     assert case.key.level == 5
 
