@@ -48,7 +48,7 @@ def budget_view(found: Budget | Declined) -> RenderableType:
             table.add_row(
                 Text(entry.name),
                 f"{_digits(entry.uncertainty)} {entry.unit}".rstrip(),
-                f"{100 * entry.sensitivity_m:+.3g}",
+                _digits(100 * entry.sensitivity_m, sign="+"),
                 _digits(100 * entry.contribution_m, 2),
                 f"{100 * entry.share:.1f} %",
             )
@@ -76,8 +76,13 @@ def budget_view(found: Budget | Declined) -> RenderableType:
     return Group(table, Padding(lines, (0, 2)))
 
 
-def _digits(value: float, count: int = 3) -> str:
-    return f"{float(f'{value:.{count}g}'):g}"
+def _digits(value: float, count: int = 3, sign: str = "") -> str:
+    """So many digits, large values in full.
+
+    >>> _digits(0.17634), _digits(847321.0), _digits(519.7, 2)
+    ('0.176', '847000', '520')
+    """
+    return f"{float(f'{value:.{count}g}'):{sign}.12g}"
 
 
 def _cm(width_m: float) -> str:

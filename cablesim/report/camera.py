@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from cablesim.cable.faults import Break, Degraded, Fault, Joint, Short
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.errors import InputError
 from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.estimate import Estimate, FaultEstimate
@@ -25,12 +25,15 @@ from cablesim.site.layers import USUAL_DEPTH_MM, Floor, Layer, usual_floor
 from cablesim.site.response import spot_response
 from cablesim.site.schedule import best_schedule, burst_watt
 
-__all__ = ["CameraAnswer", "camera_answer", "damage_as_located"]
+__all__ = ["ARC_VOLT", "CameraAnswer", "camera_answer", "damage_as_located", "struck_volt"]
 
 # Low voltages that are at hand, the highest first [V], and how long they are left on [s]; common
 # practice, no source.
 _VOLTS, _ENERGISED_S = (48.0, 24.0, 12.0), 20 * 60.0
 _BURSTS_S = 600.0
+# At which voltage a gap strikes where that was not read, and at which its arc burns [V]; common
+# practice, no source.
+_USUAL_STRIKE_VOLT, ARC_VOLT = 1000.0, 60.0
 # Less than this is not worth a search: the surface rises by some hundredths of a kelvin [W].
 _LEAST_WATT = 0.02
 
@@ -78,7 +81,7 @@ def camera_answer(scenario: Scenario, estimate: Estimate) -> CameraAnswer | None
     CameraAnswer or None
         None where nothing is broken.
     """
-    faults = damage_as_located(estimate.faults)
+    faults = damage_as_located(estimate.faults, struck_volt(scenario))
     if not faults:
         return None
     floor, known = _floor_of(scenario)
@@ -93,11 +96,12 @@ def camera_answer(scenario: Scenario, estimate: Estimate) -> CameraAnswer | None
     )
     own = [m for m in scenario.meters.values() if isinstance(m, WithstandTester)]
     tester = own[0] if own else WithstandTester(name="withstand tester")
-    leaks = [fault for fault in faults if isinstance(fault, Short | Degraded)]
+    leaks = [fault for fault in faults if _takes_power(fault)]
     watt = None
     bursts = None
     if leaks:
-        watt = burst_watt(tester.top_range, tester.limit_milliamp, leaks[0])
+        struck = not isinstance(leaks[0], Flashover) or tester.top_range >= leaks[0].breakdown_volt
+        watt = burst_watt(tester.top_range, tester.limit_milliamp, leaks[0]) if struck else 0.0
         if watt >= _LEAST_WATT:
             found = best_schedule(floor, watt, within_s=_BURSTS_S, spot_limit_kelvin=BURNS_KELVIN)
             if found.seen is not None:
@@ -105,13 +109,33 @@ def camera_answer(scenario: Scenario, estimate: Estimate) -> CameraAnswer | None
     return CameraAnswer(floor, known, warm, tester, watt, bursts)
 
 
-def damage_as_located(found: Sequence[FaultEstimate]) -> tuple[Fault, ...]:
+def struck_volt(scenario: Scenario) -> float | None:
+    """Lowest voltage at which a withstand tester tripped [V]; None where none did."""
+    tripped = [
+        float(reading.shown)
+        for reading in scenario.readings
+        if isinstance(reading.probe.meter, WithstandTester) and math.isfinite(reading.shown)
+    ]
+    return min(tripped, default=None)
+
+
+def _takes_power(fault: Fault) -> bool:
+    if isinstance(fault, Short | Degraded):
+        return float(fault.resistance_ohm) > 0.0
+    return isinstance(fault, Flashover)
+
+
+def damage_as_located(
+    found: Sequence[FaultEstimate], struck_volt: float | None = None
+) -> tuple[Fault, ...]:
     """Faults at their best places, with their likeliest resistance.
 
     Parameters
     ----------
     found
         As located.
+    struck_volt
+        Voltage at which a gap struck [V], where that was read.
 
     Examples
     --------
@@ -121,7 +145,10 @@ def damage_as_located(found: Sequence[FaultEstimate]) -> tuple[Fault, ...]:
     faults: list[Fault] = []
     for one in found:
         at_m, ohm = one.position_m, one.resistance_ohm or 0.0
-        if one.between is not None and one.kind == "degraded":
+        if one.between is not None and one.kind == "flashover":
+            strikes = max(struck_volt or _USUAL_STRIKE_VOLT, ARC_VOLT)
+            faults.append(Flashover(one.between, at_m, strikes, ARC_VOLT))
+        elif one.between is not None and one.kind == "degraded":
             faults.append(Degraded(one.between, at_m, at_m, max(ohm, 1e-3)))
         elif one.between is not None:
             faults.append(Short(one.between, at_m, ohm))

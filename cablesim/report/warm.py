@@ -31,8 +31,9 @@ __all__ = [
     "warm_answer",
 ]
 
-# Longest piece whose heat counts as even [m]: losses change it slowly along a cable.
-_PIECE_M = 0.5
+# Longest piece whose heat counts as even [m], and how many there are at most: losses change it
+# slowly along a cable, and the slower the longer it is.
+_PIECE_M, _MOST_PIECES = 0.5, 400
 # Steps along the cable and over the floor [m], finer than any patch above a cable is wide.
 _STEP_M, _PIXEL_M, _MOST_STEPS, _MOST_PIXELS = 0.02, 0.01, 4000, 250_000
 # Damage that rises by more than this boils, dries and burns what is around it [K]; common
@@ -287,7 +288,7 @@ def power_of(answer: EnergisedAnswer, *, damaged: bool) -> tuple[FloatArray, Flo
     found = answer.damaged if damaged else answer.healthy
     length_m = float(np.asarray(answer.parts[0].cable.heated_length_m))
     marks = [m for m in found.marks_m() if 0.0 < m < length_m]
-    pieces = max(1, math.ceil(length_m / _PIECE_M))
+    pieces = min(_MOST_PIECES, max(1, math.ceil(length_m / _PIECE_M)))
     edges = np.unique([*np.linspace(0.0, length_m, pieces + 1), *marks])
     # Edges that rounding alone keeps apart are one.
     edges = edges[np.append(True, np.diff(edges) > 1e-9)]

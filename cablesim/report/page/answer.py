@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cablesim.report.budget_table import budget_view
-from cablesim.report.camera import damage_as_located
+from cablesim.report.camera import damage_as_located, struck_volt
 from cablesim.report.page.convert import described, html_of
 from cablesim.report.page.figures import place_figure
 from cablesim.report.page.markup import Markup, element, listed, section
@@ -106,7 +106,9 @@ def readings_section(source: PageSource) -> Markup:
     scenario, estimate = source.scenario, source.answer.estimate
     entries = [entry for entry in scenario.entries if entry.reading is not None]
     rows = predicted(
-        scenario.cable, damage_as_located(estimate.faults), [entry.probe for entry in entries]
+        scenario.cable,
+        damage_as_located(estimate.faults, struck_volt(scenario)),
+        [entry.probe for entry in entries],
     )
     table = readings_table(rows, taken=[entry.reading for entry in entries])
     told = ["Healthy: what an ideal meter shows of the sound cable."]

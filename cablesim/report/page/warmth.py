@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cablesim.report.camera import CameraAnswer
+from cablesim.cable.faults import Flashover
+from cablesim.report.camera import ARC_VOLT, CameraAnswer
 from cablesim.report.heat import heat_rows
 from cablesim.report.page.convert import described
 from cablesim.report.page.figures import burst_figure, warm_figure
@@ -73,7 +74,7 @@ def _bursts(camera: CameraAnswer) -> Markup:
         told = f"{watt:.3g} W" if watt >= 0.1 else f"{1000 * watt:.2g} mW"
         return paragraphs(
             f"{named} leaves {told} in the damage: too little for a camera to see through this "
-            "floor within ten minutes. A good contact stays cold."
+            "floor within ten minutes. A good contact, and a gap that does not strike, stay cold."
         )
     figure = figure_html(
         burst_figure(camera.bursts.seen),
@@ -83,4 +84,10 @@ def _bursts(camera: CameraAnswer) -> Markup:
         + " ".join(f"{label}: {text}." for label, text in heat_rows(camera.bursts)[2:5]),
         element("span", "Dotted: the least that the camera shows; diamond: first seen."),
     )
-    return Markup(paragraphs(f"{named} is taken.") + described(heat_rows(camera.bursts)) + figure)
+    gap = any(isinstance(f, Flashover) for _, f in camera.energised.energised.faults)
+    arc = (
+        f" The arc is taken to burn at {ARC_VOLT:g} V (common practice, no source)." if gap else ""
+    )
+    return Markup(
+        paragraphs(f"{named} is taken.{arc}") + described(heat_rows(camera.bursts)) + figure
+    )
