@@ -217,6 +217,14 @@ def test_what_does_not_fit_is_refused(method, others, words):
         reach_map(CABLE, method, axes, seed=1, **others)
 
 
+def test_two_ends_place_what_their_hookup_sees():
+    opened = Cable.rated("twin", 30.0, 88.2, far_end="open")
+    two_ends = METHODS["two_ends"]
+    assert two_ends.unfit(opened, DAMAGES["cores"]) == ""
+    assert "another damage" in two_ends.unfit(opened, DAMAGES["short"])
+    assert two_ends.unfit(SINGLE, DAMAGES["short"]) == ""
+
+
 @pytest.mark.parametrize(
     "changes",
     [

@@ -210,7 +210,7 @@ so its readings come from the lumped ladder.
 
 Resistances at which 95 % of the errors are within so much at nine places of ten, with three classes
 of meters. *Held*: how many of the 95 % intervals hold the truth, and *bias*: the largest mean
-error, both where errors are within a tenth of the cable. *Most* stands where some resistances in
+error, both where errors are within a tenth of the cable. *Mostly* stands where some resistances in
 between miss the limit, which is chance where errors are about as large as it.
 
 {kinds}
@@ -231,6 +231,11 @@ What stands out:
 
 - **Three readings** (and two ends on a single conductor) stop at some hundred ohm to some kilohm:
   the display's step grows with the reading, while core ohms stay as few as they are.
+- **Beyond their reach three readings err towards the cold joint**: the lower reading names the
+  faulty core, so that what is left of the difference always counts as one of that sign.
+- **Both ends of a break that still conducts say the middle of the cable**, wherever it is, with a
+  narrow interval and nothing to warn of it: each end then reads the whole cable. The darker column
+  at 20 m is the hour at which a stopped clock is right.
 - **Bridges' intervals are too narrow for high leaks.** They know the slide and not the
   galvanometer, whose dead zone grows with the leak's resistance. With cheap meters the share of
   intervals that hold the truth falls from 10 kohm on, while the error itself stays within
@@ -272,8 +277,8 @@ since the speed is not known better.
 ### Bridges: no lower end, and an upper end that is the battery's
 
 - *From a kilohm on.* The maps have no lower end. At balance the leak lies in the battery's branch
-  alone, and less of it is only more current. The published lower end says from where a bridge is
-  worth its trouble, since below it an ohmmeter does (three readings above).
+  alone, and less of it is only more current. We read the published lower end as saying from where a
+  bridge is worth its trouble: below it an ohmmeter does (three readings above).
 - *To megohms, more with high voltage.* The dead zone of the galvanometer is worth metres in
   proportion to the leak times the galvanometer's current over the battery's voltage: the cheap
   bridge, 0.1 microampere at 9 V, keeps {CLOSE_M:g} m {bridge["cheap"]}. The good one, 0.01 at
@@ -301,9 +306,9 @@ across the break, is less than `1 / (omega C)` with `C` the capacitance of the n
   of low frequency. That both come to some 100 kohm is then a coincidence of a large capacitance at
   a low frequency with a small one at 1 kHz; his frequency is not known to us.
 - Between *good* and *none* there is no *fair* in the maps: a meter that shows the parallel
-  capacitance keeps the leak's current apart from the capacitance's, until it shows nothing. His
-  bridge balanced both at once and got worse gradually. A meter that shows the modulus or the series
-  capacitance would be biased in between; no such meter is modelled.
+  capacitance keeps the leak's current apart from the capacitance's, until it shows nothing. A meter
+  that does not, such as one that shows the modulus, would be off in between; neither it nor his
+  bridge of that time is modelled, so that his *fair* is not checked here.
 - At 10 kohm across the break, where he would still try, this meter shows nothing at any place.
 
 Bias of two capacitances on a cable as rated, by the map and by the star of partial capacitances

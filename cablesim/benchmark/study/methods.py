@@ -106,7 +106,11 @@ class Method:
             return "needs a loop: cores joined at the far end, or both ends at hand"
         # Any value will do: what a recipe declines then is the cable.
         found = RECIPES[self.name](cable, [Reading(probe, 0.4) for probe in probes])
-        return found.reason if isinstance(found, Declined) else ""
+        if isinstance(found, Declined):
+            return found.reason
+        (placed, *_), (broken, *_) = found.damage(0.0, 1.0), damage.faults(cable, 0.0, 1.0, 0.0)
+        pairs = {getattr(fault, "between", ()) for fault in (placed, broken)}
+        return "" if len(pairs) == 1 else f"places another damage on this cable than {damage.name}"
 
     def said(
         self,

@@ -67,7 +67,7 @@ def range_words(found: ReachMap, given: Reached) -> str:
         told = f"from {ohm_words(low)}"
     else:
         told = f"{ohm_words(low)} to {ohm_words(high)}"
-    return f"most {told}" if given.gaps else told
+    return f"mostly {told}" if given.gaps else told
 
 
 def reach_view(maps: Sequence[ReachMap], title: str = "") -> Group:
@@ -87,7 +87,7 @@ def reach_view(maps: Sequence[ReachMap], title: str = "") -> Group:
         if not of_damage:
             continue
         table = plain()
-        table.add_column("Method", width=18)
+        table.add_column("Method", width=21)
         table.add_column("Meters", min_width=6)
         for limit_m in (CLOSE_M, TENTH * length_m):
             table.add_column(f"Within {limit_m:g} m", width=15)
