@@ -241,14 +241,14 @@ What stands out:
   intervals that hold the truth falls from 10 kohm on, while the error itself stays within
   {CLOSE_M:g} m {bridge["cheap"]}.
 - **At one place coverage is not 95 %**, though it is over all places: rounding to a division of the
-  slide is the same error each time at one place. Columns in the map of Murray show it.
+  slide is the same error each time at one place. The columns in the maps of Murray show it.
 - **Murray unequal and Varley** are off by the tolerance of the ohm per metre, -5 to +10 %, which
   also shifts them outwards by 2.5 % of the distance. On a cable with equal cores plain Murray needs
   no ohm per metre: take that one. Varley's box belongs to the near half of a single conductor's
   loop; beyond it the box would have to go to the other side, and the method declines.
 - **Two capacitances** are biased by the coupling between the cores, and their intervals, which do
   not know it, hold the truth next to never. **Capacitance per metre** is as bad as that value is
-  known, half to double; its errors exceed a tenth of the cable everywhere.
+  known, half to double; its errors exceed a tenth of the cable but for the first metres.
 - **The echo** is as good as the speed of pulses is known, 5 %, whatever the meter: a better meter
   buys resistance and no metres.
 
