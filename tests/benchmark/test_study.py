@@ -209,6 +209,7 @@ def test_first_is_the_safe_one_where_gains_are_alike():
         ("murry", {}, "did you mean murray"),
         ("murray", {"damage": "short", "formulation": "exakt"}, "did you mean exact"),
         ("murray", {"level": 1.5}, "level"),
+        ("ceiling", {}, "told the true cable"),
     ],
 )
 def test_what_does_not_fit_is_refused(method, others, words):

@@ -97,7 +97,8 @@ class Method:
         if not damage.fits(cable):
             return "needs two cores"
         if not self.classical:
-            return ""
+            informed = estimator_named(self.name).informed
+            return "must be told the true cable, which no method is" if informed else ""
         try:
             probes = self.probes(cable, damage)
         except InputError:
