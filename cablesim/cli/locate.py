@@ -72,8 +72,7 @@ def locate(
         from cablesim.report.page import page_html, page_source
 
         with waiting("writing the page"):
-            source = page_source(found, answer, Path(scenario).name, Path(scenario).read_bytes())
-            told = page_html(source)
+            told = page_html(page_source(found, answer, Path(scenario).name, _bytes_of(scenario)))
         write_file(page, told.encode(), force=force)
         note(f"the page is {page}")
     floor = None
@@ -96,3 +95,15 @@ def locate(
         from cablesim.report.floor_tables import floor_section
 
         show(floor_section(floor))
+
+
+def _bytes_of(scenario: str) -> bytes:
+    """The file once more, for its SHA-256."""
+    try:
+        return Path(scenario).read_bytes()
+    except OSError as error:
+        raise ScenarioError(
+            f"it cannot be read any more ({error.strerror or error})",
+            try_this="leave the file in its place",
+            file=scenario,
+        ) from None

@@ -29,6 +29,9 @@ def camera_section(source: PageSource) -> Markup | None:
     if not source.answer.estimate.locatable:
         best = "The place is not found yet: this is how it would look at the best guess."
     warm = camera.energised
+    places = [float(fault.position_m) for _, fault in warm.energised.faults]
+    if any(not 0.0 <= place <= float(warm.at_m[-1]) for place in places):
+        best += " It lies in the cold lead, where its own heat is not followed."
     title = f"{warm.told}: rise of the surface along the cable"
     drawn = figure_html(
         warm_figure(warm),
