@@ -6,9 +6,9 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.alone import only_one_cable
+from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
 
 __all__ = ["echo"]
 
@@ -37,12 +37,8 @@ def echo(
 
     found = load_scenario(scenario)
     only_one_cable(found, "echo", scenario)
-    with waiting("following the pulse"):
-        try:
-            shown = reflectogram(found, across)
-        except InputError as error:
-            said = (error.what, error.got, error.allowed, error.try_this)
-            raise ScenarioError(*said, file=scenario) from None
+    with waiting("following the pulse"), blaming(scenario):
+        shown = reflectogram(found, across)
     if not shown.recorded and not found.faults:
         note(f"{scenario} states no fault and no trace: this is the healthy cable.")
     if figure is not None:

@@ -5,10 +5,10 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
 
 __all__ = ["energise"]
 
@@ -43,13 +43,10 @@ def energise(
     mind_odd_values(found)
     if not any(part.faults for part in found.parts):
         note(f"{scenario} states no fault: damaged is the same as healthy.")
-    try:
+    with blaming(scenario, "volt", "rcd_milliamp", "fuse_ampere"):
         answer = energised_answer(
             found, volt=volt, live=live, rcd_milliamp=rcd_milliamp, fuse_ampere=fuse_ampere
         )
-    except InputError as error:
-        said = (error.what, error.got, error.allowed, error.try_this)
-        raise ScenarioError(*said, file=scenario) from None
     if figure is not None:
         from cablesim.report.energised_figure import energised_png
 

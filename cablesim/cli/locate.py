@@ -5,10 +5,10 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
 
 __all__ = ["locate"]
 
@@ -53,14 +53,11 @@ def locate(
     if method is not None:
         from cablesim.locate.classical import methods_named
 
-        methods_named(method)
+        with blaming(scenario, "method"):
+            methods_named(method)
     mind_odd_values(found)
-    with waiting("weighing what may be broken"):
-        try:
-            answer = answered(found)
-        except InputError as error:
-            said = (error.what, error.got, error.allowed, error.try_this)
-            raise ScenarioError(*said, file=scenario) from None
+    with waiting("weighing what may be broken"), blaming(scenario):
+        answer = answered(found)
     if figure is not None:
         from cablesim.report.figures import answer_png
 

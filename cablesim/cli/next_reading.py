@@ -4,9 +4,10 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.screen import show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError
 
 __all__ = ["next_reading"]
 
@@ -42,16 +43,11 @@ def next_reading(
     efforts = with_minutes(dict(_minutes(text) for text in minutes or ()))
     found = load_scenario(scenario)
     mind_odd_values(found)
-    with waiting("weighing what each reading would tell"):
-        try:
-            answer = planned(
-                found, steps=steps, risk=risk, efforts=efforts, without=tuple(without or ())
-            )
-        except InputError as error:
-            if error.what in ("steps", "risk", "method"):
-                raise
-            said = (error.what, error.got, error.allowed, error.try_this)
-            raise ScenarioError(*said, file=scenario) from None
+    blame = blaming(scenario, "steps", "risk", method="--without")
+    with waiting("weighing what each reading would tell"), blame:
+        answer = planned(
+            found, steps=steps, risk=risk, efforts=efforts, without=tuple(without or ())
+        )
     if as_json:
         show_json(answer.to_dict())
         return

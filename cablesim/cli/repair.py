@@ -6,11 +6,12 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.alone import only_one_cable
+from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.lengths import metres
 from cablesim.cli.screen import note, show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError
 
 __all__ = ["repair"]
 
@@ -60,14 +61,10 @@ def repair(
     found = load_scenario(scenario)
     only_one_cable(found, "repair", scenario)
     mind_odd_values(found)
-    with waiting("mending"):
-        try:
-            answer = repair_answer(
-                found, joint_ohm=joint_ohm, removed_m=removed_m, inserted_m=inserted_m
-            )
-        except InputError as error:
-            said = (error.what, error.got, error.allowed, error.try_this)
-            raise ScenarioError(*said, file=scenario) from None
+    with waiting("mending"), blaming(scenario, "joint_ohm", "removed_m", "inserted_m"):
+        answer = repair_answer(
+            found, joint_ohm=joint_ohm, removed_m=removed_m, inserted_m=inserted_m
+        )
     if record is not None:
         import tomlkit
 

@@ -105,5 +105,7 @@ def test_it_refuses_in_one_sentence(refused, scenario):
     assert "supply_volt" in refused("energise", scenario())
     assert "volt is -5" in refused("energise", scenario(), "--volt", -5)
     assert "core1 or core2" in refused("energise", scenario(), "--volt", 230, "--live", "braid")
-    assert "rcd_milliamp" in refused("energise", scenario(), "--volt", 230, "--rcd-milliamp", 0)
-    assert "fuse_ampere" in refused("energise", scenario(), "--volt", 230, "--fuse-ampere", 0)
+    assert "--rcd-milliamp is 0" in refused(
+        "energise", scenario(), "--volt", 230, "--rcd-milliamp", 0
+    )
+    assert "--fuse-ampere" in refused("energise", scenario(), "--volt", 230, "--fuse-ampere", 0)

@@ -152,11 +152,11 @@ def test_the_record_is_kept_and_never_overwritten(cablesim, refused, scenario, t
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (("--joint-ohm", -1), "joint_ohm is -1"),
-        (("--removed-m", "nan"), "removed_m"),
-        (("--removed-m", -1), "removed_m is -1"),
+        (("--joint-ohm", -1), "--joint-ohm is -1"),
+        (("--removed-m", "nan"), "--removed-m"),
+        (("--removed-m", -1), "--removed-m is -1"),
         (("--removed-m", 100), "whole cable"),
-        (("--inserted-m", "inf"), "inserted_m"),
+        (("--inserted-m", "inf"), "--inserted-m"),
         (("--record", "here.txt"), "ending in .toml"),
     ],
 )

@@ -1,0 +1,40 @@
+"""Which part of a command line an input error is about: an option, or the scenario file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from cablesim.errors import InputError, ScenarioError
+
+__all__ = ["blaming"]
+
+
+@contextmanager
+def blaming(file: str, *options: str, **renamed: str) -> Iterator[None]:
+    """Give an error from below its place.
+
+    Parameters
+    ----------
+    file
+        The scenario; what no option is to blame for stands there.
+    options
+        Names by which the library knows what came from an option, such as ``removed_m``.
+    renamed
+        The same, where the option has another name: ``method="--without"``.
+
+    Raises
+    ------
+    InputError
+        Naming the option as it is typed, or the file.
+    """
+    try:
+        yield
+    except ScenarioError:
+        raise
+    except InputError as error:
+        said = (error.got, error.allowed, error.try_this)
+        typed = {name: f"--{name.replace('_', '-')}" for name in options} | renamed
+        if error.what in typed:
+            raise InputError(typed[error.what], *said) from None
+        raise ScenarioError(error.what, *said, file=file) from None
