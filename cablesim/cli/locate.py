@@ -9,6 +9,7 @@ from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.errors import ScenarioError
 
 __all__ = ["locate"]
 
