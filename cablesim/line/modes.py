@@ -103,6 +103,7 @@ def _functions(
     a: Any, over_sinh: NDArray[np.float64], coth: NDArray[np.float64]
 ) -> tuple[Any, Any] | None:
     """``(u / sinh u - 1) / u^2`` and ``(u coth u - 1) / u^2`` for ``u^2 = a``."""
+    shape = np.shape(a)
     a = np.atleast_1d(a)
     u = np.sqrt(a)
     if np.any(u.real > _MOST_NEPER):
@@ -123,4 +124,4 @@ def _functions(
             for coefficient in coefficients[::-1]:
                 sums = sums * few + coefficient
             values[small] = sums
-    return through, leaving
+    return through.reshape(shape), leaving.reshape(shape)

@@ -256,9 +256,8 @@ def _per_metre(cable, begin, frequency_hz):
         for pair, farad in farad_per_m.items():
             # A constant loss angle: a power of j w, of modulus w C / cos(angle) at 1 kHz.
             leak[pair] += omega * farad * (frequency / 1000) ** -slope * mp.mpc(loss, 1)
-        for k, henry in enumerate(
-            _henry_per_m(farad_per_m, cores, value("velocity_factor"), slope)
-        ):
+        speed = value("velocity_factor") * 299792458
+        for k, henry in enumerate(_henry_per_m(farad_per_m, cores, speed, slope)):
             series[k] += mp.mpc(0, omega * henry)
     return series, leak
 

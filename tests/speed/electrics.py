@@ -230,15 +230,16 @@ class Counted(np.ndarray):
 
 def operations(kind: str, count: int) -> float:
     """Elementwise operations that one scenario takes, counted as they are done."""
+    size = 8 * CHUNK  # so many that each order of the faults along the cable has a graph of its own
     batch = tuple(
         Break(f.conductors, f.at_m.view(Counted))
         if isinstance(f, Break)
         else Short(f.between, f.at_m.view(Counted), f.resistance_ohm.view(Counted))
-        for f in drawn(kind, count, CHUNK)
+        for f in drawn(kind, count, size)
     )
     Counted.done = 0
     predict(CABLE, batch, CAPACITANCES if kind == "breaks" else OHMS)
-    return Counted.done / CHUNK
+    return Counted.done / size
 
 
 def plain_rate(kind: type, least_s: float = _LEAST_S) -> float:
