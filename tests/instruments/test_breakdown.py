@@ -22,6 +22,7 @@ from cablesim.line.layout import tap
 from cablesim.line.terminals import Hookup
 
 LIMIT = 5e-3
+NEVER_VOLT = 1e20
 TESTER = WithstandTester(name="withstand_tester")
 TWIN = Cable.rated("twin", 30.0, 88.2)
 ARC = Flashover(("core1", "braid"), 12.4, breakdown_volt=1400.0, arc_volt=60.0)
@@ -106,11 +107,15 @@ def test_a_cable_that_returns_is_tested_as_well_from_its_far_end(data):
     cable = data.draw(cables("single"))
     faults = tuple(data.draw(fault_lists(cable, most=2)))
     arc = Flashover(("core1", "braid"), data.draw(places_m(cable)), 1400.0, 60.0)
-    # At one place with a series fault the arc lies on the near side of it, which has no mirror.
-    assume(not any(isinstance(f, Break | Joint) and f.at_m == arc.at_m for f in faults))
+    # At one place with a series fault an arc lies on the near side of it, which has no mirror.
+    struck = {f.at_m for f in (arc, *faults) if isinstance(f, Flashover)}
+    assume(not any(isinstance(f, Break | Joint) and f.at_m in struck for f in faults))
     mirrored = tuple(mirrored_fault(cable, fault) for fault in (arc, *faults))
     near = trips_at(cable, (arc, *faults))
     far = trips_at(cable, mirrored, ("core1@far", "braid@far"))
+    # Behind an open at the very end lies a piece of no length, whose leak stands for none at all.
+    if min(near, far) > NEVER_VOLT:
+        return
     # The bridge is a difference: a place behind two breaks may lose digits.
     assert far == pytest.approx(near, rel=1e-6)
 

@@ -10,7 +10,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from line.electrics import ROUNDING, ohm, resistance, same
 from line.strategies import (
@@ -306,6 +306,7 @@ def test_a_batch_longer_than_a_chunk_keeps_its_order():
         assert same(batch[k], ohm(cable, one, hookup))
 
 
+@settings(max_examples=15)
 @given(cables("twin"), st.sampled_from([0.0, 1e3, 1e6]))
 def test_orders_that_share_a_graph_read_as_each_by_its_own(cable, frequency_hz):
     """Faults of every kind in all orders, across cold joint and end, some on one another."""

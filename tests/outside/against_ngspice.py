@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 from outside.cases import Case, Decades, random_case
-from outside.check import Outcome, Worst, check
+from outside.check import Outcome, Worst, check, some
 from outside.netlist import Netlist, marked_points_m
 
 from cablesim.cable.cable import Cable
@@ -92,7 +92,7 @@ def _ours(case, across, frequency_hz: float) -> complex:
     why="1e-7 a piece from the rungs, the rest is what a nodal solver loses beside 100 S of copper",
 )
 def ngspice_direct() -> Outcome:
-    cases, worst = _cases(8, 60, _WITHIN_REACH), Worst()
+    cases, worst = _cases(8, some(60), _WITHIN_REACH), Worst()
     for case, readings in zip(cases, _spice(cases, 0.0), strict=True):
         for across, wanted in zip(PAIRS[case.cable.construction.name], readings, strict=True):
             found = _ours(case, across, 0.0)
@@ -108,7 +108,7 @@ def ngspice_direct() -> Outcome:
     why="as above; of the capacitance itself, not of the whole admittance",
 )
 def ngspice_1_khz() -> Outcome:
-    cases, worst = _cases(9, 40, _DRY), Worst()
+    cases, worst = _cases(9, some(40), _DRY), Worst()
     for case, readings in zip(cases, _spice(cases, 1000.0), strict=True):
         for across, wanted in zip(PAIRS[case.cable.construction.name], readings, strict=True):
             admittance = 1 / wanted

@@ -9,7 +9,7 @@ import mpmath as mp
 import numpy as np
 from outside import precise
 from outside.cases import extreme_cases, random_case
-from outside.check import Outcome, Worst, check
+from outside.check import Outcome, Worst, check, some
 
 from cablesim.line.circuit import terminal_network
 from cablesim.line.piece import uniform_piece
@@ -36,7 +36,7 @@ _OPEN_SIEMENS = 1e-20
     why=_ROUNDING,
 )
 def readings_direct() -> Outcome:
-    outcome, lowest, highest = _readings(seed=1, count=90, frequency_hz=0.0)
+    outcome, lowest, highest = _readings(seed=1, count=some(90), frequency_hz=0.0)
     assert lowest < 2e-15 and highest > 1e3, (lowest, highest)
     return outcome
 
@@ -49,7 +49,7 @@ def readings_direct() -> Outcome:
     why=_ROUNDING + "; beside the whole admittance",
 )
 def readings_1_khz() -> Outcome:
-    return _readings(seed=2, count=40, frequency_hz=1000.0)[0]
+    return _readings(seed=2, count=some(40), frequency_hz=1000.0)[0]
 
 
 @check(
@@ -60,7 +60,7 @@ def readings_1_khz() -> Outcome:
     why=_TURNS,
 )
 def readings_over_a_band() -> Outcome:
-    return _readings(seed=6, count=18, frequency_hz=(0.0, 9.0))[0]
+    return _readings(seed=6, count=some(18), frequency_hz=(0.0, 9.0))[0]
 
 
 def _readings(
@@ -102,7 +102,7 @@ def _apart(found, wanted) -> float:
     why="of each conductance, also of those that 60 Np attenuate to 1e-26 of the largest",
 )
 def pieces_direct() -> Outcome:
-    return _pieces(seed=3, count=80, frequency_hz=0.0)
+    return _pieces(seed=3, count=some(80), frequency_hz=0.0)
 
 
 @check(
@@ -113,7 +113,7 @@ def pieces_direct() -> Outcome:
     why="of each admittance; at a frequency sums may cancel in part",
 )
 def pieces_1_khz() -> Outcome:
-    return _pieces(seed=4, count=40, frequency_hz=1000.0)
+    return _pieces(seed=4, count=some(40), frequency_hz=1000.0)
 
 
 @check(
@@ -126,7 +126,7 @@ def pieces_1_khz() -> Outcome:
 def pieces_over_a_band() -> Outcome:
     rng = np.random.default_rng(15)
     worst = Worst()
-    for number in range(25):
+    for number in range(some(25)):
         line = random_line(rng)
         worst_of_piece(worst, f"piece {number}", *line)
     return worst.outcome()
@@ -205,7 +205,7 @@ def worst_of_piece(worst: Worst, name: str, series, leak, length_m: float) -> No
 def graphs() -> Outcome:
     rng = np.random.default_rng(5)
     worst = Worst()
-    for number in range(60):
+    for number in range(some(60)):
         size, keep = int(rng.integers(4, 13)), int(rng.integers(2, 4))
         edges = {
             pair: float(10 ** rng.uniform(-15, 3))

@@ -110,9 +110,12 @@ def lead_mesh(cable: Cable, faults: tuple[Fault, ...], hookup: Hookup, frequency
 def piece(series, leak, length_m):
     """Nodal matrix of a uniform piece, near conductors first: rows of mpf or mpc."""
     count = len(series)
-    nepers = length_m * mp.sqrt(
-        max(abs(z) for z in series) * 2 * sum((abs(y) for y in leak.values()), mp.mpf(0))
-    )
+    # Digits are lost to attenuation, not to phase. An eigenvalue of Z Y is x*Yx / x*Z^-1x, so its
+    # angle is at least the least of Y's and the least of Z's together.
+    shunts = [y for y in leak.values() if y != 0]
+    angle = min(map(mp.arg, series)) + min(map(mp.arg, shunts), default=mp.mpf(0))
+    turns = mp.sqrt(max(map(abs, series)) * 2 * sum(map(abs, shunts), mp.mpf(0)))
+    nepers = length_m * turns * mp.cos(angle / 2)
     with mp.workdps(mp.mp.dps + 20 + int(nepers)):
         generator = mp.zeros(2 * count)
         for i, z in enumerate(series):
