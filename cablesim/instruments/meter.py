@@ -97,6 +97,8 @@ class Meter:
     sees_places: ClassVar[bool] = False
     # Whether its readings count as evidence of where the damage is.
     used_by_locate: ClassVar[bool] = True
+    # Whether it gives up, and says over range, beyond a limit of its own (`past_limit`).
+    gives_up: ClassVar[bool] = False
 
     name: str
     accuracy_percent: float
@@ -162,6 +164,16 @@ class Meter:
 
     def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
         """What an ideal meter would show, in its unit; infinite where nothing joins the leads."""
+        raise NotImplementedError
+
+    def past_limit(
+        self, network: TerminalNetwork, hookup: Hookup, setting: Setting
+    ) -> tuple[FloatArray, FloatArray]:
+        """What it would show if it never gave up, and how far past its limit it is.
+
+        Of a meter that gives up: `exact` is infinite where the second is above 0. A search follows
+        these two where `exact` jumps.
+        """
         raise NotImplementedError
 
     def exact_of(

@@ -70,6 +70,7 @@ class CapacitanceMeter(Meter):
     unit: ClassVar[str] = "nF"
     unit_size: ClassVar[float] = 1e-9
     reads_leads: ClassVar[bool] = False
+    gives_up: ClassVar[bool] = True
     # Loss factor up to which such a range still measures; common practice, no source.
     largest_loss: ClassVar[float] = 1.0
 
@@ -84,11 +85,20 @@ class CapacitanceMeter(Meter):
         return setting.frequency_hz or 1000.0
 
     def exact(self, network: TerminalNetwork, hookup: Hookup, setting: Setting) -> FloatArray:
-        """Parallel capacitance between the two leads [nF]."""
+        """Parallel capacitance between the two leads [nF]; infinite where the loss is too large."""
+        value, past = self.past_limit(network, hookup, setting)
+        return np.where(past > 0.0, np.inf, value)
+
+    def past_limit(
+        self, network: TerminalNetwork, hookup: Hookup, setting: Setting
+    ) -> tuple[FloatArray, FloatArray]:
+        """Parallel capacitance [nF], and the logarithm of the loss factor over the largest."""
         admittance = np.asarray(network.between_leads(hookup)[0, 1])
-        farad = np.imag(admittance) / (2 * np.pi * network.frequency_hz)
-        lossy = np.real(admittance) > self.largest_loss * np.imag(admittance)
-        return np.where(lossy, np.inf, farad / self.unit_size)
+        passing, storing = np.real(admittance), np.imag(admittance)
+        farad = storing / (2 * np.pi * np.real(np.asarray(network.frequency_hz)))
+        least = 1e-300  # where nothing joins the leads
+        loss = np.maximum(passing, least) / np.maximum(self.largest_loss * storing, least)
+        return np.asarray(farad / self.unit_size), np.asarray(np.log(loss), float)
 
 
 METER_KINDS: dict[str, type[Meter]] = {

@@ -32,8 +32,9 @@ _ONLY_AT_VOLTAGE = (
     "; insulation that holds at an ohmmeter's few volts may fail at the test voltage, so until "
     "this is explained the cable is unsafe to use"
 )
-# Readings, and hypotheses, tried when a conflict is traced to one reading.
-_MOST_SUSPECTS = 3
+# Readings, and hypotheses, tried when a conflict is traced to one reading. The best fit may bend to
+# the one that is wrong, so that it is not among the worst.
+_MOST_READINGS, _MOST_SUSPECTS = 8, 3
 MOST_PROPOSALS = 3
 # A slip this much less likely than the likeliest is not worth a question.
 _WORTH_ASKING = 1e-3
@@ -73,7 +74,7 @@ def conflict_of(
     order = np.argsort(-np.abs(answers[0].residual))
     worst = int(order[0])
     likely = [a.hypothesis for a in answers[:_MOST_SUSPECTS]]
-    for k in order[:_MOST_SUSPECTS].tolist() if len(readings) > 1 else ():
+    for k in order[:_MOST_READINGS].tolist() if len(readings) > 1 else ():
         rest = [*readings[:k], *readings[k + 1 :]]
         if posterior(cable, rest, table=likely)[0].probability > 0:
             worst = k

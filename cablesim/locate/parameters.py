@@ -145,12 +145,17 @@ class Unknowns:
         Density of each place.
     readings
         The readings to be explained.
+    by_order
+        Whether two places are told by which comes first: readings bend abruptly where two damages
+        pass each other. The first coordinate then is below one half where the first place is the
+        nearer one, else above; where the damages are alike the first place is the nearer one.
     """
 
     cable: Cable
     hypothesis: Hypothesis
     place: PlacePrior
     readings: tuple[Reading, ...]
+    by_order: bool = False
 
     @cached_property
     def cable_changes(self) -> tuple[CableChange, ...]:
@@ -185,10 +190,9 @@ class Unknowns:
     def grid(self) -> int:
         """Number of leading coordinates that a search cuts into cells; the others are fitted.
 
-        One place goes with its resistance. Two places go with the resistance of one fault; that of
-        another then follows from the readings.
+        Over places and resistances the readings may have several best fits, over the others hardly.
         """
-        return min(self.fault_size, self.places + 1)
+        return self.fault_size
 
     @property
     def circuit_size(self) -> int:
@@ -208,7 +212,31 @@ class Unknowns:
         z : ndarray, shape (batch, size)
             Points of the cube.
         """
-        return [self.place.place_m(z[:, k]) for k in range(self.places)]
+        shares = [z[:, k] for k in range(self.places)]
+        if self.by_order and self.places == 2:
+            shares = self._ordered(*shares)
+        return [self.place.place_m(share) for share in shares]
+
+    def _ordered(self, which: FloatArray, between: FloatArray) -> list[FloatArray]:
+        """Shares of the two places, the farther one between the nearer one and the end."""
+        swapped = (which > 0.5) & (not self.hypothesis.alike)
+        nearer = self._nearer(which)
+        farther = nearer + (1.0 - nearer) * between
+        return [np.where(swapped, farther, nearer), np.where(swapped, nearer, farther)]
+
+    def _nearer(self, which: FloatArray) -> FloatArray:
+        if self.hypothesis.alike:
+            return which
+        return np.where(which > 0.5, 2 * which - 1, 2 * which)
+
+    def density(self, z: FloatArray) -> FloatArray:
+        """Density at points of the cube before any reading: 1, but for places told by their order.
+
+        Of two even places the nearer one has the density 2 (1 - x); the other is even beyond it.
+        """
+        if not self.by_order or self.places != 2:
+            return np.ones(len(z))
+        return 2.0 * (1.0 - self._nearer(z[:, 0]))
 
     def resistances_ohm(self, z: FloatArray) -> list[FloatArray]:
         """Resistances of the faults that have one [ohm], one array over the batch for each."""
@@ -263,10 +291,11 @@ class Unknowns:
         ----------
         z : ndarray, shape (..., size)
             Points of the cube.
-        exact : ndarray, shape (..., readings)
-            From `exact` at the same points.
+        exact : ndarray, shape (..., readings or more)
+            From `exact` at the same points; further columns stay as they are.
         """
         indicated = np.empty(np.broadcast_shapes(z.shape[:-1], exact.shape[:-1]) + exact.shape[-1:])
+        indicated[..., len(self.readings) :] = exact[..., len(self.readings) :]
         for i, reading in enumerate(self.readings):
             meter = reading.probe.meter
             lead: FloatArray | float = meter.lead_ohm

@@ -21,7 +21,7 @@ from cablesim.instruments.readings import manners
 from cablesim.line.circuit import TerminalNetwork, terminal_network
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Terminal
-from cablesim.locate.explore import Asking
+from cablesim.locate.fitting import Asking
 from cablesim.locate.parameters import Unknowns
 from cablesim.locate.prior import Hypothesis
 
@@ -67,7 +67,11 @@ def answered_together(unknowns: Sequence[Unknowns], asking: Sequence[Asking[_T]]
 
 
 def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[FloatArray]:
-    """`Unknowns.exact` of each at its points, all in one batch of circuits."""
+    """`Unknowns.exact` of each at its points, all in one batch of circuits.
+
+    Of meters that give up, what they would show if they did not; how far they are past their limits
+    stands in further columns.
+    """
     probes = unknowns[0].probes
     # What is uncertain about the cable depends on the readings only: any hypothesis has it.
     factors = [z[:, u.fault_size : u.circuit_size] for u, z in zip(unknowns, points, strict=True)]
@@ -78,7 +82,8 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
     ends = np.cumsum([len(z) for z in points]).tolist()
     starts = [0, *ends[:-1]]
     together = _all_at_once(cable, unknowns, points, faults, starts)
-    values = np.empty((len(factors_of_all), len(probes)))
+    limits = [k for k, probe in enumerate(probes) if probe.meter.gives_up]
+    values = np.empty((len(factors_of_all), len(probes) + len(limits)))
     owner = list(zip(unknowns, faults, starts, ends, strict=True))
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
@@ -91,14 +96,17 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
         network = terminal_network(cable, together, terminals, frequency_hz, seconds=seconds)
         for k in chosen:
             meter, hookup, setting = probes[k].meter, probes[k].hookup, probes[k].setting
-            if seconds is None:
+            if meter.gives_up:
+                column = len(probes) + limits.index(k)
+                values[:, k], values[:, column] = meter.past_limit(network, hookup, setting)
+            elif seconds is None:
                 values[:, k] = meter.exact(network, hookup, setting)
-                continue
-            for _, own, start, end in owner:
-                own_network = _network_rows(network, slice(start, end))
-                values[start:end, k] = meter.exact_in(
-                    own_network, own, hookup, setting, uniform_piece
-                )
+            else:
+                for _, own, start, end in owner:
+                    own_network = _network_rows(network, slice(start, end))
+                    values[start:end, k] = meter.exact_in(
+                        own_network, own, hookup, setting, uniform_piece
+                    )
     return [u.finite(values[start:end]) for u, _, start, end in owner]
 
 

@@ -11,8 +11,9 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Reading
-from cablesim.locate.explore import Asking, explore
-from cablesim.locate.integrate import Points, integrate
+from cablesim.locate.explore import explore
+from cablesim.locate.fitting import Asking
+from cablesim.locate.integrate import POINTS, Points, Sketch, integrate, sketch
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 from cablesim.locate.prior import (
@@ -29,6 +30,8 @@ __all__ = ["Posterior", "posterior"]
 # Largest sum of squares of an even error per reading, and per unknown, that is possible at all.
 _MOST_MISFIT_READING = 6.0
 _MOST_MISFIT_UNKNOWN = 3.0
+# From this probability on a hypothesis gets all points; the least share of them.
+_LIKELY, _LEAST_SHARE = 0.1, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,37 +101,74 @@ def posterior(
     place = place_prior(cable) if place is None else place
     anywhere = heated_part(cable)
     unknowns = [
-        Unknowns(cable, hypothesis, place if hypothesis.places < 2 else anywhere, readings)
+        Unknowns(cable, hypothesis, anywhere, readings, by_order=True)
+        if hypothesis.places == 2
+        else Unknowns(cable, hypothesis, place, readings)
         for hypothesis in (hypotheses(cable) if table is None else table)
     ]
-    weighed = answered_together(unknowns, [_weighed(one, displays) for one in unknowns])
+    searched = answered_together(unknowns, [_searched(one, displays) for one in unknowns])
+    rough = np.array(
+        [
+            u.hypothesis.weight * (found.seen.evidence if found.seen else 0.0)
+            for u, found in zip(unknowns, searched, strict=True)
+        ]
+    )
+    rough = rough / max(rough.sum(), 1e-300)
+    # What is unlikely needs no fine integral.
+    number = [
+        k for k, found in enumerate(searched) if found.seen is not None and found.seen.evidence > 0
+    ]
+    points = answered_together(
+        [unknowns[k] for k in number],
+        [_integrated(unknowns[k], searched[k], float(rough[k])) for k in number],
+    )
+    weighed = dict(zip(number, points, strict=True))
     weights = [
-        u.hypothesis.weight * (points.evidence if points else 0.0)
-        for u, (points, _, _) in zip(unknowns, weighed, strict=True)
+        u.hypothesis.weight * (weighed[k].evidence if k in weighed else 0.0)
+        for k, u in enumerate(unknowns)
     ]
     total = sum(weights)
     back = np.argsort(order)
     answers = [
-        Posterior(u, p if w > 0 else None, w / total if total > 0 else 0.0, misfit, residual[back])
-        for u, w, (p, misfit, residual) in zip(unknowns, weights, weighed, strict=True)
+        Posterior(
+            u,
+            weighed[k] if w > 0 else None,
+            w / total if total > 0 else 0.0,
+            searched[k].misfit,
+            searched[k].residual[back],
+        )
+        for k, (u, w) in enumerate(zip(unknowns, weights, strict=True))
     ]
     return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
 
 
-def _weighed(
-    unknowns: Unknowns, displays: Displays
-) -> Asking[tuple[Points | None, float, FloatArray]]:
-    """Points of one hypothesis, its least misfit, and the misfit of each reading there."""
+@dataclass(frozen=True, slots=True)
+class _Searched:
+    """Where one hypothesis can explain the readings, roughly how well, and its best fit."""
+
+    displays: Displays
+    seen: Sketch | None
+    misfit: float
+    residual: FloatArray
+
+
+def _searched(unknowns: Unknowns, displays: Displays) -> Asking[_Searched]:
     others = unknowns.size - unknowns.grid
     hopeless = 20.0 + _MOST_MISFIT_READING * len(displays.low) + _MOST_MISFIT_UNKNOWN * others
-    searched = yield from explore(unknowns, displays, give_up=hopeless)
-    cells = searched.cells
+    found = yield from explore(unknowns, displays, give_up=hopeless)
+    cells = found.cells
     best = int(np.argmin(cells.misfit))
     misfit = float(cells.misfit[best])
-    points = None
-    if misfit <= hopeless:
-        points = yield from integrate(unknowns, searched.displays, cells)
-    return points, misfit, cells.residual[best, : len(displays.low)]
+    seen = None
+    if cells.possible_misfit.min() <= hopeless:
+        seen = yield from sketch(unknowns, found.displays, cells)
+    return _Searched(found.displays, seen, misfit, cells.residual[best, : len(displays.low)])
+
+
+def _integrated(unknowns: Unknowns, searched: _Searched, probability: float) -> Asking[Points]:
+    assert searched.seen is not None
+    points = int(POINTS[unknowns.places] * min(1.0, _LEAST_SHARE + probability / _LIKELY))
+    return (yield from integrate(unknowns, searched.displays, searched.seen, points))
 
 
 def _identity(reading: Reading) -> tuple[str, str, str, float, bool]:

@@ -94,8 +94,8 @@ def test_agrees_with_plain_monte_carlo_over_the_prior(fault, kind, number):
         ((Break(("core1",), 10.0), Short(("core2", "braid"), 20.0, 30.0)), 7),
     ],
 )
-def test_two_damages_agree_with_plain_monte_carlo_to_a_quarter(faults, number):
-    """As above, for two places: there the cells stay coarse, and a quarter is what that costs."""
+def test_two_damages_agree_with_plain_monte_carlo_to_a_seventh(faults, number):
+    """As above, for two places: some hundred points count there; a seventh is what that costs."""
     coarse = Ohmmeter(name="m", accuracy_percent=3.0, accuracy_counts=40.0)
     taken = readings(faults, probes(*THREE, meter=coarse), seed=2)
     hypothesis = [h for h in hypotheses(CABLE) if h.places == 2][number]
@@ -106,7 +106,7 @@ def test_two_damages_agree_with_plain_monte_carlo_to_a_quarter(faults, number):
     weight = Displays.of(taken).probability(unknowns.indicated(z, unknowns.exact(z)))
     evidence, spread = weight.mean(), weight.std() / np.sqrt(len(weight))
     assert spread < 0.12 * evidence
-    assert answer.points.evidence == pytest.approx(evidence, abs=4 * spread + 0.25 * evidence)
+    assert answer.points.evidence == pytest.approx(evidence, abs=4 * spread + 0.15 * evidence)
 
 
 def test_probability_of_a_display_is_its_frequency():
@@ -293,17 +293,31 @@ OWN = sorted(path.stem for path in shipped_directory().glob("*.toml"))
 
 @pytest.mark.parametrize("name", OWN)
 def test_shipped_floors_are_answered_without_a_wrong_word(name):
-    """Decided verdicts are right, and a 99.9 % interval holds the truth of every one of them."""
+    """Decided verdicts are right, and 99.9 % intervals hold the truth of every one of them.
+
+    Where several answers of that verdict are left, those of the conductors that are damaged count.
+    """
     scenario = load_scenario(shipped_directory() / f"{name}.toml")
     estimate = locate(scenario.cable, scenario.readings, level=0.999)
     kinds = {fault.kind for fault in scenario.faults}
     truth = "healthy" if not kinds else "several" if len(scenario.faults) > 1 else kinds.pop()
     assert estimate.verdict in (truth, "undecided")
     if estimate.verdict == truth:
-        for found, fault in zip(estimate.faults, scenario.faults, strict=True):
-            # A millimetre for a fault at the very end: every point of a posterior lies before it.
-            at_m = float(fault.position_m)
-            assert any(low - 1e-3 <= at_m <= high + 1e-3 for low, high in found.intervals_m)
+        others = [a.faults for a in estimate.alternatives if a.verdict == truth]
+        told = [estimate.faults, *others]
+        assert any(
+            all(_holds(found, fault) for found, fault in zip(faults, scenario.faults, strict=True))
+            for faults in told
+        )
+
+
+def _holds(found, fault):
+    """Whether an answer is of these conductors, and its intervals hold the place."""
+    touched = fault.conductors if isinstance(fault, Break | Joint) else fault.between
+    # A millimetre for a fault at the very end: every point of a posterior lies before it.
+    at_m = float(fault.position_m)
+    inside = any(low - 1e-3 <= at_m <= high + 1e-3 for low, high in found.intervals_m)
+    return inside and touched in (found.conductors, found.between)
 
 
 # --- intervals -----------------------------------------------------------------------------------

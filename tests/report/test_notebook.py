@@ -23,7 +23,7 @@ def test_each_shows_what_the_command_line_says(scenario):
     for value, words in (
         (cable, ("twin, 30 m heated, 88.2 ohm",)),
         (scenario, ("twin, 30 m heated", "4 taken", "short between core1 and braid")),
-        (estimate, ("short between core1 and braid (97 %)", "12.36 m", "12.20 to 12.54 m")),
+        (estimate, ("short between core1 and braid (97 %)", "12.36 m", "12.19 to 12.53 m")),
     ):
         shown = value._repr_html_().replace("\u00a0", " ")
         assert shown.startswith("<dl>") and shown.endswith("</dl>")

@@ -73,12 +73,13 @@ class Compared:
 
 
 def log_probability(z: FloatArray, unknowns: Unknowns, displays: Displays) -> FloatArray:
-    """Even in the cube, times the probability of the displays."""
+    """Density in the cube before any reading, times the probability of the displays."""
     inside = ((z >= 0) & (z <= 1)).all(axis=1)
     found = np.full(len(z), -np.inf)
     if inside.any():
         chosen = z[inside]
         told = displays.probability(unknowns.indicated(chosen, unknowns.exact(chosen)))
+        told = told * unknowns.density(chosen)
         with np.errstate(divide="ignore"):
             found[inside] = np.log(told)
     return found
