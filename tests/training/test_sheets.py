@@ -50,6 +50,7 @@ DAMAGE = {
     "single on the braid": (SINGLE, (Short(("core1", "braid"), 12.4, 55.0),), True),
     "single leak": (SINGLE, (Degraded.at(("core1", "braid"), 25.5, 5e5),), True),
     "single broken": (SINGLE, (Break(("core1",), 19.0),), True),
+    "single broken twice": (SINGLE, (Break(("core1",), 5.0), Break(("core1",), 19.0)), False),
     "single cut through": (SINGLE, (Break(("core1", "braid"), 19.0),), True),
 }  # fmt: skip
 
@@ -92,8 +93,9 @@ def worked_out(cable, faults, meters=FULL, seed=11):
 def test_the_printed_numbers_give_the_printed_result(name):
     cable, faults, placed = DAMAGE[name]
     found = worked_out(cable, faults)
-    sums = [method.sum for method in (*found.methods, *found.failing)] + list(found.bounds)
-    sums += [m.sum for method in (*found.methods, *found.failing) for m in method.mistakes]
+    methods = (*found.methods, *found.wide, *found.failing)
+    sums = [method.sum for method in methods] + list(found.bounds)
+    sums += [mistake.sum for method in methods for mistake in method.mistakes]
     for one in sums:
         _, numbers, result = (line.strip(" =") for line in one.lines)
         value, half = printed(result)

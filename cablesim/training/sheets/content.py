@@ -87,7 +87,8 @@ class Sum:
         >>> Sum("place", "x = L a", "30.0 × 0.25", 7.5, "m").lines
         ('x = L a', '  = 30.0 × 0.25', '  = 7.50 m')
         """
-        told = f"{self.value:.{self.decimals}f}".replace("-", "−")
+        # Adding zero turns a rounded "-0.00" into a plain zero.
+        told = f"{round(self.value, self.decimals) + 0.0:.{self.decimals}f}".replace("-", "−")
         return self.symbols, f"  = {self.numbers}", f"  = {told} {self.unit}"
 
 

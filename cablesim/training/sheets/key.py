@@ -85,7 +85,8 @@ def _truth(case: Case) -> tuple[Block, ...]:
         allows = "With this bag it cannot be located: to say so is the right answer."
     told.append(Text(f"Level {key.level} of 5. {allows}".strip()))
     off = 100 * (key.true.core - 1)
-    told.append(Text(f"The true cable has {off:+.1f} % of the label's resistance."))
+    way = "more" if off >= 0 else "less"
+    told.append(Text(f"The true cable has {abs(off):.1f} % {way} resistance than its label says."))
     return tuple(told)
 
 
@@ -120,6 +121,9 @@ def _reasoning(expert: Expert, found: Solved) -> tuple[Block, ...]:
         )
         steps.append(method.why + half)
     case_m = float(expert.case.cable.heated_length_m)
+    for method in found.wide:
+        half = f"{method.half_m:.2g} m either way"
+        steps.append(f"By {method.name}: {_gives(method)}, but {half} is too wide to open by.")
     for method in found.failing:
         steps.append(_fails(method, case_m))
     steps += found.advice
@@ -136,11 +140,14 @@ def _reasoning(expert: Expert, found: Solved) -> tuple[Block, ...]:
 
 def _fails(method: Method, length_m: float) -> str:
     """Why a closed form is no help here."""
-    gives = f"{_upper(method.name)} does not serve here"
     if method.half_m is not None and 2 * method.half_m > length_m:
-        return f"{gives}: its interval is wider than the whole cable."
+        return f"By {method.name} nothing comes out: the interval is wider than the whole cable."
     good = "" if method.half_m is None else f", good to {method.half_m:.2g} m"
-    return f"{gives}: it gives {method.sum.lines[2].strip(' =')}{good}."
+    return f"By {method.name} it goes wrong here: {_gives(method)}{good}."
+
+
+def _gives(method: Method) -> str:
+    return method.sum.lines[2].strip(" =")
 
 
 def _triage(expert: Expert) -> list[str]:
@@ -189,19 +196,21 @@ def _of_loop(expert: Expert, loop: Taken) -> str:
 
 
 def _arithmetic(case: Case, found: Solved) -> tuple[Block, ...]:
-    blocks: list[Block] = [method.sum for method in found.methods]
+    blocks: list[Block] = [method.sum for method in (*found.methods, *found.wide)]
     blocks += found.bounds
     if found.methods and len(case.faults) == 1:
         off = found.methods[0].sum.value - float(case.faults[0].position_m)
         way = "too far out" if off > 0 else "too near"
-        blocks.append(Text(f"The first of these is {abs(off):.2f} m {way}."))
+        told = f"is {abs(off):.2f} m {way}" if abs(off) >= 0.005 else "hits it to the centimetre"
+        first = "The first of these" if len(blocks) > 1 else "This"
+        blocks.append(Text(f"{first} {told}."))
     if any("c" in sum_.symbols for sum_ in _all(found)):
         blocks.append(Text(_of_leads(case, found)))
     return tuple(blocks)
 
 
 def _all(found: Solved) -> list[Sum]:
-    return [method.sum for method in found.methods] + list(found.bounds)
+    return [m.sum for m in (*found.methods, *found.wide)] + list(found.bounds)
 
 
 def _of_leads(case: Case, found: Solved) -> str:
@@ -228,10 +237,11 @@ def _mistakes(case: Case, found: Solved) -> tuple[Block, ...]:
     wrong = [mistake for method in found.methods[:2] for mistake in method.mistakes]
     wrong += [Mistake(f"Trust in {method.name}", method.sum) for method in found.failing]
     if not found.methods:
-        wrong += [mistake for method in found.failing[:1] for mistake in method.mistakes]
+        other = (*found.wide, *found.failing)[:1]
+        wrong += [mistake for method in other for mistake in method.mistakes]
     for mistake in wrong:
         _, numbers, gives = mistake.sum.lines
-        off = f"{mistake.sum.value - true_m:+.2f} m".replace("-", "−")
+        off = f"{round(mistake.sum.value - true_m, 2) + 0.0:+.2f} m".replace("-", "−")
         rows.append((mistake.what, numbers.strip(" ="), gives.strip(" ="), off))
     return (Table(_MISTAKE_COLUMNS, (0.33, 0.39, 0.14, 0.14), tuple(rows)),) if rows else ()
 

@@ -171,7 +171,7 @@ class _Setter:
         if section.new_page and not self.fresh:
             self._begin()
         first = self._height(section.blocks[0]) if section.blocks else 0.0
-        if self.y - min(first, 140.0) - 10.0 < self.low and not self.fresh:
+        if self.y - first - 10.0 < self.low and not self.fresh:
             self._begin()
         if not self.fresh:
             self._rule(_EDGE, self.wide - _EDGE, self.y, 0.4)

@@ -42,20 +42,24 @@ def solved(expert: Expert) -> Solved:
             found = route(expert, fault)
             true_m = float(fault.position_m)
             methods = sorted(found.methods, key=lambda m: m.half_m or math.inf)
-            open_m = placed_m(expert.case.cable)
-            near = [method for method in methods if _answers(method, true_m, open_m)]
-            failing = [method for method in methods if not _answers(method, true_m, open_m)]
+            kinds = [_serves(expert, method, true_m) for method in methods]
+            near, wide, failing = (
+                tuple(m for m, told in zip(methods, kinds, strict=True) if told == kind)
+                for kind in ("near", "wide", "failing")
+            )
             advice = found.advice if near else (*found.advice, _NOT_PLACED)
-            return replace(found, methods=tuple(near), failing=tuple(failing), advice=advice)
+            return replace(found, methods=near, wide=wide, failing=failing, advice=advice)
     raise AssertionError(f"no route for a {fault.kind}")  # every kind has one
 
 
-def _answers(method: Method, true_m: float, open_m: float) -> bool:
-    """Whether a closed form places the damage, and near where it is."""
-    if method.half_m is not None and 2 * method.half_m > open_m:
-        return False
-    within = max(_NEAR_M, _NEAR_HALVES * (method.half_m or 0.0))
-    return abs(method.sum.value - true_m) <= within
+def _serves(expert: Expert, method: Method, true_m: float) -> str:
+    """Whether a closed form places the damage, holds it too widely (wide), or fails."""
+    cable = expert.case.cable
+    half = method.half_m or 0.0
+    off = abs(method.sum.value - true_m)
+    if off > max(_NEAR_M, _NEAR_HALVES * half) or 2 * half > float(cable.heated_length_m):
+        return "failing"
+    return "wide" if 2 * half > placed_m(cable) else "near"
 
 
 def _between_cores(expert: Expert, fault: Fault) -> Solved:
@@ -63,11 +67,14 @@ def _between_cores(expert: Expert, fault: Fault) -> Solved:
     cable = expert.case.cable
     loop = values(expert.taken[0] if expert.taken else None)
     bounds = (sums.farthest(loop[0], cable),) if loop else ()
+    least = float(cable.loop_resistance_ohm) * (1 + cable.tolerance_percent[0] / 100)
     kind = (
-        "The way round reads less than the label allows and nothing goes to the braid: the two "
-        "cores touch. The contact and the way to it add up to one number, so ohms alone give a "
-        "farthest place and no place."
+        "The two cores touch and nothing goes to the braid: the way round reads less than it did. "
+        "The contact and the way to it add up to one number, so ohms alone give a farthest place "
+        "and no place."
     )
+    if loop and loop[0] >= least:
+        kind += " Here that number is one that a sound cable may have too."
     echo = echo_methods(expert, "core1", "core2", "-")
     return Solved(kind, echo, bounds)
 
@@ -113,10 +120,17 @@ def _several(expert: Expert) -> Solved:
     for across in (("core1", "core2+braid"), ("core2", "core1+braid"), ("core1+core2", "braid")):
         if len(cable.construction.cores) == 2:
             expert.read("capacitance_meter", *across)
+    if cable.construction.returns:
+        for end in ("core1", "core1@far"):
+            expert.read("capacitance_meter", end, "braid")
     for sign, told in (("-", "negative"), ("+", "positive")):
         time = values(expert.read("pulse_echo", "core1", "braid", sign=sign))
         if time:
             bounds.append(sums.echo(time[0], cable, f"first {told} echo"))
+    if cable.construction.returns:
+        time = values(expert.read("pulse_echo", "core1@far", "braid@far", sign="+"))
+        if time:
+            bounds.append(sums.echo_from_far(time[0], cable, "first positive echo, far end"))
     advice = ("Mend what is sure, read again, and go on with what is left.",)
     return Solved(kind, (), tuple(bounds), advice=advice)
 

@@ -68,6 +68,8 @@ class Solved:
         The closed forms that serve, the narrowest first; empty where none places it.
     bounds
         What can be said where no place can.
+    wide
+        Closed forms that hold the place within an interval too wide to open by.
     failing
         Closed forms that do not answer this damage, with what they would have given.
     advice
@@ -77,6 +79,7 @@ class Solved:
     kind: str
     methods: tuple[Method, ...]
     bounds: tuple[Sum, ...] = ()
+    wide: tuple[Method, ...] = ()
     failing: tuple[Method, ...] = ()
     advice: tuple[str, ...] = ()
 

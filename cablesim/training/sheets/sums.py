@@ -16,6 +16,7 @@ __all__ = [
     "cold_ohm_of",
     "cut_through",
     "echo",
+    "echo_from_far",
     "extra_ohm",
     "farthest",
     "ratio_of_two",
@@ -197,6 +198,21 @@ def echo(time_ns: float, cable: Cable, what: str = _PLACE) -> Sum:
     return Sum(what, "x = v t / 2 − c", numbers, speed * time_ns / 2 - lead, "m")
 
 
+def echo_from_far(time_ns: float, cable: Cable, what: str) -> Sum:
+    """The same from the far end of a cable that returns.
+
+    Parameters
+    ----------
+    time_ns, cable, what
+        As for `echo`.
+    """
+    speed = round(float(cable.pulse_velocity_m_per_s) * 1e-9, 4)
+    length, lead = float(cable.heated_length_m), float(cable.cold_lead_m)
+    numbers = f"{told(length)} + {told(lead)} − {told(speed)} × {told(time_ns)} / 2"
+    place = length + lead - speed * time_ns / 2
+    return Sum(what, "x = L + c − v t / 2", numbers, place, "m")
+
+
 def farthest(loop: float, cable: Cable, what: str = "farthest place possible") -> Sum:
     """Two cores touching: the loop cannot be longer than its ohms.
 
@@ -227,4 +243,4 @@ def extra_ohm(loop: float, cable: Cable, what: str = "ohms too many") -> Sum:
     lead = cold_ohm_of(cable)
     numbers = f"{told(loop)} − 2 × {told(lead)} − {told(rated)}"
     value = loop - 2 * lead - rated
-    return Sum(what, "ΔR = R12 − 2 c − R", numbers, value, "ohm", 1)
+    return Sum(what, "ΔR = Rloop − 2 c − R", numbers, value, "ohm", 1)
