@@ -138,7 +138,9 @@ class ClassTable:
 
 
 def kind_of(mark: Mark) -> str:
-    """The kind of the damage, or ``two faults``."""
+    """The kind of the damage, ``two faults`` or ``healthy``."""
+    if not mark.damage:
+        return "healthy"
     return mark.damage[0][0] if len(mark.damage) == 1 else "two faults"
 
 

@@ -274,6 +274,11 @@ def _reading_score(
     misread: Sequence[int],
 ) -> float:
     """Whether the readings could place the damage, whatever they showed, in how many minutes."""
+    # A place is of no use while it is open what is broken.
+    decided = min(1.0, max(beliefs.verdicts.values()) / DECIDING)
+    misreadings = _FOR_EACH_MISREADING ** len(misread)
+    if not case.faults:
+        return float(bool(readings) * decided * misreadings)
     probes = probes_of(case.cable, case.scenario.meters)
     width = width_of(case.cable, case.faults, loosened_probes(case.cable, case.faults, probes))
     target_m = max(NEARLY * width.half_width_m, TILE_M)
@@ -282,14 +287,12 @@ def _reading_score(
     if taken:
         (reached_m,) = half_widths_m(case.cable, case.faults, taken, [range(len(taken))])
         enough = min(1.0, target_m / reached_m)
-    # A place is of no use while it is open what is broken.
-    decided = min(1.0, max(beliefs.verdicts.values()) / DECIDING)
     first = first_probes(case.cable, case.scenario.meters)
     needed = dict.fromkeys((*first, *(probes[k] for k in width.needed)))
     free = _MINUTES_FREE * _reading_minutes(list(needed))
     economy = min(1.0, free / max(_reading_minutes(taken), 1e-9))
     score = enough * decided * (1.0 - _MINUTES_SHARE * (1.0 - economy))
-    return float(score * _FOR_EACH_MISREADING ** len(misread))
+    return float(score * misreadings)
 
 
 def _reading_minutes(probes: Sequence[Probe]) -> float:

@@ -209,6 +209,17 @@ def test_nothing_read_is_marked_by_what_was_known_before(best):
     assert mark.topics["readings"] == 0.0
 
 
+def test_a_cable_that_is_well_can_be_marked_too():
+    # Not made by a syllabus, but a trainer can write one.
+    well = Case.of("bath", TOLD, [], level=1, seed=8)
+    log = log_of(Answer(verdict="healthy"), readings=())
+    mark = mark_case(well, log)
+    assert mark.facts.right
+    assert mark.topics["readings"] == 0.0
+    assert mark.topics["damage"] < 0.5  # nothing was read
+    assert csv_of(ClassTable((mark,))).splitlines()[1].split(",")[3] == "healthy"
+
+
 class TestClass:
     """Many marks together."""
 

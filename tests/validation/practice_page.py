@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from scipy.stats import spearmanr
 
 from cablesim import __version__
 from cablesim.training.marking import TOPICS
@@ -94,7 +95,12 @@ def ordered_words(rows: list[Row]) -> str:
             medians.append(float(np.median(errors)))
     rising = all(a < b for a, b in pairwise(medians))
     told = ", ".join(f"{m:.3f}" for m in medians)
-    return f"{told} m: they {'rise' if rising else 'do NOT all rise'} from level to level"
+    good = [row for row in rows if solved(row)]
+    ranks = spearmanr([r["level"] for r in good], [abs(r["error_m"]) for r in good]).statistic
+    return (
+        f"{told} m: they {'rise' if rising else 'do NOT all rise'} from level to level; the rank "
+        f"correlation of level and error over all {len(good)} cases is {ranks:.2f}"
+    )
 
 
 def trainee_table(marks: list[Row]) -> str:
@@ -171,7 +177,7 @@ def figure_of(rows: list[Row], path: Path) -> None:
     from cablesim.report.style import BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
 
     figure = Figure(figsize=(8.2, 4.6), dpi=150, facecolor="white")
-    axes = figure.add_axes((0.09, 0.17, 0.88, 0.66))
+    axes = figure.add_axes((0.09, 0.17, 0.88, 0.71))
     rng = np.random.default_rng(1)
     for level in range(1, 6):
         mine = [row for row in rows if row["level"] == level and solved(row)]
