@@ -13,9 +13,13 @@ from cablesim.errors import InputError
 from cablesim.locate.budget import Declined
 from cablesim.locate.estimate import Density, Estimate
 
-__all__ = ["Answer", "Raw", "answer_of"]
+__all__ = ["Answer", "BrokenContract", "Raw", "answer_of"]
 
 _NOTHING: Mapping[str, float] = MappingProxyType({})
+
+
+class BrokenContract(InputError):
+    """What an estimator says is no answer; a refusal of readings is another thing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +50,7 @@ class Answer:
 
     Raises
     ------
-    InputError
+    BrokenContract
         If a place is not a number, an interval is reversed, the level is not between 0 and 1, or
         probabilities are none.
 
@@ -70,22 +74,30 @@ class Answer:
 
     def __post_init__(self) -> None:
         if not 0.0 < self.level < 1.0:
-            raise InputError("level", self.level, "between 0 and 1", "give a share such as 0.95")
+            raise BrokenContract(
+                "level", self.level, "between 0 and 1", "give a share such as 0.95"
+            )
         if self.position_m is not None and not isfinite(self.position_m):
-            raise InputError("position_m", self.position_m, "a number of metres")
+            raise BrokenContract("position_m", self.position_m, "a number of metres")
         if self.intervals_m and self.position_m is None:
-            raise InputError("an answer has an interval but no place", try_this="give position_m")
+            raise BrokenContract(
+                "an answer has an interval but no place", try_this="give position_m"
+            )
         for low, high in self.intervals_m:
             if not (isfinite(low) and isfinite(high) and low <= high):
-                raise InputError("interval_m", [low, high], "two numbers of metres, low and high")
+                raise BrokenContract(
+                    "interval_m", [low, high], "two numbers of metres, low and high"
+                )
         shares = list(self.probabilities.values())
         # A little over one is rounding.
         if any(not 0.0 <= share <= 1.0 + 1e-6 for share in shares) or sum(shares) > 1 + 1e-6:
-            raise InputError(
+            raise BrokenContract(
                 "probabilities", dict(self.probabilities), "between 0 and 1, at most 1 together"
             )
         if self.declined and (self.verdict or self.position_m is not None or shares):
-            raise InputError("an answer is declined and given at once", try_this="do one of them")
+            raise BrokenContract(
+                "an answer is declined and given at once", try_this="do one of them"
+            )
 
     @property
     def open_m(self) -> float:
@@ -115,7 +127,7 @@ def answer_of(found: Raw, cable: Cable, *, weighs: bool = True) -> Answer:
 
     Raises
     ------
-    InputError
+    BrokenContract
         If it returned something else.
     """
     if isinstance(found, Answer):
@@ -123,7 +135,7 @@ def answer_of(found: Raw, cable: Cable, *, weighs: bool = True) -> Answer:
     if isinstance(found, Declined):
         return Answer(declined=found.reason)
     if not isinstance(found, Estimate):
-        raise InputError(
+        raise BrokenContract(
             "what the estimator returned", found, "an Answer, an Estimate or a Declined"
         )
     if not found.faults:

@@ -12,7 +12,8 @@ from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from time import perf_counter, process_time
 
-from cablesim.benchmark.answer import Answer
+from cablesim import __version__
+from cablesim.benchmark.answer import Answer, BrokenContract
 from cablesim.benchmark.case import Case, json_line
 from cablesim.benchmark.estimator import Registered, estimator_named
 from cablesim.benchmark.program import Program, Talk
@@ -63,12 +64,15 @@ class Chunk:
         The cases, each as it stands in the suite.
     who
         Who is asked.
+    cablesim
+        Version of the program that made it.
     """
 
     number: int
     suite: str
     lines: tuple[str, ...]
     who: Who
+    cablesim: str = __version__
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,14 @@ def do_chunk(chunk: Chunk) -> Done:
     ----------
     chunk
         What to do.
+
+    Raises
+    ------
+    InputError
+        If another version of cablesim shall do it: its results would not be the same.
     """
+    if chunk.cablesim != __version__:
+        raise InputError("a worker's version of cablesim", __version__, chunk.cablesim)
     rows, times = [], []
     with opened(chunk.who) as ask:
         for number, line in enumerate(chunk.lines):
@@ -139,9 +150,11 @@ def asked(registered: Registered, case: Case) -> Asked:
     cable, readings = case.informed() if registered.informed else (case.cable, case.readings)
     try:
         return Asked(registered.answer(cable, readings))
+    except BrokenContract as error:
+        return Asked(None, _clause(f"no answer that can be: {error}"))
     except InputError as error:
         return Asked(Answer(declined=_clause(str(error))))
-    except Exception as error:  # whatever a foreign estimator raises
+    except (Exception, SystemExit) as error:  # whatever a foreign estimator raises
         return Asked(None, _clause(f"{type(error).__name__}: {error}"))
 
 

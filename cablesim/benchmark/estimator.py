@@ -83,8 +83,10 @@ class Registered:
 
         Raises
         ------
+        BrokenContract
+            If it returns something else than the contract says.
         InputError
-            If it returns something else than the contract says, or refuses the readings.
+            If it refuses the readings.
         """
         return answer_of(self.estimator(cable, readings), cable, weighs=self.weighs)
 

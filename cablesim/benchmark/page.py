@@ -189,12 +189,14 @@ def html_page(report: Report) -> str:
     parts = [f"<h1>{escape(title)}</h1>"]
     parts += [f"<p>{escape(fact)}</p>" for fact in facts_of(report)]
     parts.append(f'<p class="note">{escape(CAUTION)}</p>')
-    for name, draw in (
+    drawn = (
         ("score of the place", figures.score_figure),
         ("coverage", figures.coverage_figure),
         ("median distance by kind", figures.by_kind_figure),
         ("cases a second", figures.speed_figure),
-    ):
+    )
+    # Where nobody names a place there is nothing to draw.
+    for name, draw in drawn if report.ranks else ():
         data = b64encode(figures.png(draw(report))).decode()
         parts.append(f'<p><img alt="{name}" src="data:image/png;base64,{data}"></p>')
     parts += [_html_table(table) for table in tables_of(report)]

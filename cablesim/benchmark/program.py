@@ -23,6 +23,8 @@ import shlex
 import signal
 import subprocess
 import threading
+import time
+import weakref
 from dataclasses import dataclass
 from typing import IO
 
@@ -34,13 +36,14 @@ from cablesim.benchmark.row import Asked
 from cablesim.errors import InputError
 from cablesim.scenario.writing import document_of
 
-__all__ = ["LONGEST_LINE", "Program", "Talk", "request_of"]
+__all__ = ["LONGEST_LINE", "Program", "Talk", "end_all", "request_of"]
 
 LONGEST_LINE = 1_000_000
 """Longest answer that is read [bytes]."""
 LEVEL = 0.95
 """Level of the interval that is asked for; an answer may state another."""
 _CLOSED = b""
+_PATIENCE_S = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +119,10 @@ def request_of(case: Case, ident: str) -> str:
 class Talk:
     """A conversation with one running program, which is started when first asked.
 
+    A thread writes to it and another reads from it, and each closes its own pipe: whatever the
+    program leaves behind, even a process that it has let go of and that holds the other end of a
+    pipe, the one who asks never waits longer than the limit.
+
     Parameters
     ----------
     program
@@ -125,6 +132,7 @@ class Talk:
     def __init__(self, program: Program) -> None:
         self._program = program
         self._process: subprocess.Popen[bytes] | None = None
+        self._requests: queue.SimpleQueue[bytes | None] = queue.SimpleQueue()
         self._lines: queue.Queue[bytes] = queue.Queue()
         self._over = threading.Event()
 
@@ -141,32 +149,30 @@ class Talk:
             return Asked(self._answered(request_of(case, ident), ident))
         except _Failure as failure:
             # Whatever it says from here on may belong to another case.
-            self.close()
-            return Asked(None, str(failure))
+            code = self.close()
+            how = f"it ended with code {code}" if failure.ended else ""
+            return Asked(None, f"{failure}{how}")
 
-    def close(self) -> None:
-        """End the program and all that it started."""
+    def close(self) -> int | None:
+        """End the program and all that it started in its group; how it ended."""
         process, self._process = self._process, None
         if process is None:
-            return
+            return None
         self._over.set()
+        self._requests.put(None)
+        # Nobody has waited for it yet, so its number is still its own.
         with contextlib.suppress(OSError, AttributeError):
             os.killpg(process.pid, signal.SIGKILL)
         with contextlib.suppress(OSError):
             process.kill()
-        for stream in (process.stdin, process.stdout):
-            with contextlib.suppress(OSError):
-                if stream is not None:
-                    stream.close()
-        process.wait()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(_PATIENCE_S)
+        _TALKS.discard(self)
+        return process.returncode
 
     def _answered(self, request: str, ident: str) -> Answer:
         process = self._running()
-        assert process.stdin is not None  # it was started with a pipe
-        writer = threading.Thread(
-            target=_write, args=(process.stdin, request.encode()), daemon=True
-        )
-        writer.start()
+        self._requests.put(request.encode())
         try:
             line = self._lines.get(timeout=self._program.limit_s)
         except queue.Empty:
@@ -174,18 +180,15 @@ class Talk:
         if len(line) > LONGEST_LINE:
             raise _Failure(f"a line of more than {LONGEST_LINE} bytes")
         if line == _CLOSED:
-            with contextlib.suppress(subprocess.TimeoutExpired):
-                process.wait(self._program.limit_s)
-            code = process.poll()
-            ended = "its output ended" if code is None else f"it ended with code {code}"
-            raise _Failure(f"no answer: {ended}")
+            ended = _ends_by_itself(process, min(self._program.limit_s, _PATIENCE_S))
+            raise _Failure("no answer: " + ("" if ended else "its output ended"), ended=ended)
         return _reply(line, ident)
 
     def _running(self) -> subprocess.Popen[bytes]:
         if self._process is not None:
             return self._process
         try:
-            self._process = subprocess.Popen(
+            process = subprocess.Popen(
                 self._program.words,
                 stdin=subprocess.PIPE,
                 stdout=subprocess.PIPE,
@@ -193,30 +196,51 @@ class Talk:
                 # A group of its own, so that what it starts ends with it.
                 start_new_session=True,
             )
-        except OSError as error:
-            raise _Failure(f"it cannot be run ({error.strerror})") from None
-        self._lines, self._over = queue.Queue(maxsize=4), threading.Event()
-        reader = threading.Thread(
-            target=_read, args=(self._process.stdout, self._lines, self._over), daemon=True
-        )
-        reader.start()
-        return self._process
+        except (OSError, ValueError) as error:
+            told = error.strerror if isinstance(error, OSError) else error
+            raise _Failure(f"it cannot be run ({told})") from None
+        self._process = process
+        _TALKS.add(self)
+        self._requests, self._over = queue.SimpleQueue(), threading.Event()
+        self._lines = queue.Queue(maxsize=4)
+        for target, *arguments in (
+            (_write, process.stdin, self._requests),
+            (_read, process.stdout, self._lines, self._over),
+        ):
+            threading.Thread(target=target, args=arguments, daemon=True).start()
+        return process
+
+
+_TALKS: weakref.WeakSet[Talk] = weakref.WeakSet()
+
+
+def end_all() -> None:
+    """End every program that this process has started."""
+    for talk in list(_TALKS):
+        talk.close()
 
 
 class _Failure(Exception):
-    """Why a program gave no answer to a case."""
+    """Why a program gave no answer to a case; where it has ended, its code is still to be told."""
+
+    def __init__(self, told: str, *, ended: bool = False) -> None:
+        super().__init__(told)
+        self.ended = ended
 
 
-def _write(stream: IO[bytes], data: bytes) -> None:
-    # A program that has ended, or was ended, takes no more.
+def _write(stream: IO[bytes], requests: queue.SimpleQueue[bytes | None]) -> None:
+    """Hand on requests as they come; a program that has ended, or was ended, takes no more."""
     with contextlib.suppress(OSError, ValueError):
-        stream.write(data)
-        stream.flush()
+        while (data := requests.get()) is not None:
+            stream.write(data)
+            stream.flush()
+    with contextlib.suppress(OSError):
+        stream.close()
 
 
 def _read(stream: IO[bytes], lines: queue.Queue[bytes], over: threading.Event) -> None:
     """Hand on lines as they come; nobody takes those of a flood, so few wait."""
-    with contextlib.suppress(OSError, ValueError):
+    with contextlib.suppress(OSError, ValueError), stream:
         while not over.is_set():
             line = stream.readline(LONGEST_LINE + 1)
             while not over.is_set():
@@ -225,6 +249,25 @@ def _read(stream: IO[bytes], lines: queue.Queue[bytes], over: threading.Event) -
                     break
             if not line or len(line) > LONGEST_LINE:
                 return
+
+
+def _ends_by_itself(process: subprocess.Popen[bytes], limit_s: float) -> bool:
+    """Whether a program that says no more ends within a time.
+
+    Where the system can tell without collecting what is left of it, that is left: until then its
+    number cannot become another process's, and what it has started can be ended by it.
+    """
+    if not hasattr(os, "waitid"):
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            process.wait(limit_s)
+        return process.returncode is not None
+    until = time.monotonic() + limit_s
+    looking = os.WEXITED | os.WNOHANG | os.WNOWAIT
+    while os.waitid(os.P_PID, process.pid, looking) is None:
+        if time.monotonic() > until:
+            return False
+        time.sleep(0.005)
+    return True
 
 
 def _reply(line: bytes, ident: str) -> Answer:
@@ -238,6 +281,8 @@ def _reply(line: bytes, ident: str) -> Answer:
     try:
         if reply.declined:
             return Answer(declined=reply.declined[:200])
+        if reply.position_m is None and not reply.verdict and not reply.probabilities:
+            raise _Failure("no answer: it has neither place, verdict nor reason")
         return Answer(
             verdict=reply.verdict[:40],
             probabilities=reply.probabilities,

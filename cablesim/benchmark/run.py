@@ -49,7 +49,7 @@ def run(
     cases
         Which cases; all unless given.
     engine
-        Makes the executor that does the chunks. The results do not depend on it.
+        Opens the executor that does the chunks. The results do not depend on it.
     chunk
         Cases in a chunk.
     progress
@@ -98,9 +98,9 @@ def _each_done(todo: Sequence[Chunk], engine: Engine) -> Iterator[Done]:
     breaks = 0
     while left:
         before = len(left)
-        executor = engine()
         try:
-            yield from _from_one(left, executor)
+            with engine() as executor:
+                yield from _from_one(left, executor)
         except BrokenProcessPool:
             # One worker's death breaks the pool: what it had in hand is done again.
             breaks = breaks + 1 if len(left) == before else 0
@@ -109,8 +109,6 @@ def _each_done(todo: Sequence[Chunk], engine: Engine) -> Iterator[Done]:
                     f"workers died {breaks} times in a row without finishing a chunk",
                     try_this="use fewer workers, or none, to see why",
                 ) from None
-        finally:
-            executor.shutdown(wait=False, cancel_futures=True)
 
 
 def _from_one(left: dict[int, Chunk], executor: Executor) -> Iterator[Done]:

@@ -59,10 +59,10 @@ def run(
         int, typer.Option(metavar="N", help="Cases in a chunk: what an interruption costs.")
     ] = 8,
 ) -> None:
-    """Ask estimators about every case of a suite, and keep what they answer.
+    """Ask estimators about a suite, and keep what they answer.
 
-    Results are the same whatever does the work. A run that was interrupted goes on where it
-    stopped.
+    Every case is asked about, unless some are chosen. Results are the same whatever does the
+    work. A run that was interrupted goes on where it stopped.
     """
     from cablesim.benchmark.engines import cluster, local, serial
     from cablesim.benchmark.run import run as run_all
@@ -117,7 +117,7 @@ def make(
     output: Annotated[Path, typer.Option(metavar="FILE", help="Where, ending in .jsonl.")],
     force: _Force = False,
 ) -> None:
-    """Make a shipped suite again from its plan: the same bytes come out."""
+    """Make a shipped suite again: the same bytes come out."""
     from cablesim.benchmark.plans import PLANS
     from cablesim.benchmark.suite import made
     from cablesim.errors import looked_up

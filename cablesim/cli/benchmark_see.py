@@ -45,7 +45,10 @@ def compare(
     ] = None,
     as_json: _Json = False,
 ) -> None:
-    """Compare estimators case by case, and rank them where they differ significantly."""
+    """Rank estimators, or compare two of them case by case.
+
+    Ranks differ only where the difference is significant.
+    """
     from cablesim.benchmark.compare import compared
     from cablesim.benchmark.results import reported, results_in
 
@@ -66,8 +69,10 @@ def compare(
     report = reported(results)
     if as_json:
         show_json({"ranks": report.to_dict()["ranks"]})
-    else:
+    elif report.ranks:
         show(rank_table(report))
+    else:
+        emit(f"No estimator in {folder} names a place in any case, so there is nothing to rank.\n")
 
 
 def report(
@@ -78,7 +83,7 @@ def report(
     ] = None,
     force: _Force = False,
 ) -> None:
-    """Write a page with every table and figure, and the numbers beside it as CSV and JSON."""
+    """Write a page of tables and figures, CSV and JSON beside it."""
     import json
 
     from cablesim.benchmark.page import html_page

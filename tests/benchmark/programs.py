@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import subprocess
 import sys
 import time
 
@@ -16,6 +17,8 @@ def main() -> None:
     how = sys.argv[1]
     if how == "crash at once":
         os._exit(3)
+    if how == "deaf":
+        time.sleep(60)
     for number, line in enumerate(sys.stdin):
         ident = line.partition('"id":"')[2].partition('"')[0]
         good = f'{{"id":"{ident}","position_m":1.5,"interval_m":[1.0,2.0]}}'
@@ -26,10 +29,16 @@ def main() -> None:
             os._exit(3)
         if how == "silence":
             time.sleep(60)
+        if how == "leaves one behind":
+            # A session of its own, that holds both pipes and outlives whoever is killed.
+            subprocess.Popen(["sleep", "5"], start_new_session=True)
+            time.sleep(60)
         if how == "garbage":
             _say("no JSON here")
         if how == "wrong id":
             _say(good.replace(f'"{ident}"', '"other"'))
+        if how == "nothing said":
+            _say(f'{{"id":"{ident}"}}')
         if how == "unknown key":
             _say(good.replace("position_m", "position"))
         if how == "reversed interval":

@@ -3,15 +3,17 @@
 import json
 import re
 import shutil
+import signal
 import sys
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from cablesim.benchmark.asking import Who
 from cablesim.benchmark.estimator import estimator_named
-from cablesim.benchmark.program import Program, Talk, request_of
+from cablesim.benchmark.program import Program, Talk, end_all, request_of
 from cablesim.benchmark.run import run
 from cablesim.benchmark.suite import load_suite
 from cablesim.errors import InputError
@@ -37,6 +39,7 @@ def talk(how, limit_s=20.0):
         ("garbage", "no answer as agreed"),
         ("wrong id", "has the id 'other' instead of '6'"),
         ("unknown key", "no answer as agreed"),
+        ("nothing said", "neither place, verdict nor reason"),
         ("reversed interval", "no answer that can be"),
         ("not a number", "no answer as agreed"),
         ("long line", "a line of more than"),
@@ -52,9 +55,26 @@ def test_misconduct_is_told_and_costs_one_case(cases, how, told):
         assert program.ask(cases[1]).answer is None
 
 
-def test_silence_ends_at_the_limit(cases):
-    with closing(talk("silence", 1.0)) as program:
+@pytest.mark.parametrize("how", ["silence", "leaves one behind"])
+def test_silence_ends_at_the_limit(cases, how):
+    with closing(talk(how, 1.0)) as program:
         assert program.ask(cases[0]).failure == "no answer within 1 s"
+
+
+def test_a_program_that_reads_nothing_is_left_alone(cases):
+    # More than a pipe holds, so that whoever writes to it would wait for ever.
+    many = replace(cases[0], scenario=replace(cases[0].scenario, title="x" * 1_000_000))
+    assert len(request_of(many, "6")) > 1_000_000
+    with closing(talk("deaf", 1.0)) as program:
+        assert program.ask(many).failure == "no answer within 1 s"
+
+
+def test_every_program_can_be_ended_at_once(cases):
+    with closing(talk("good")) as program:
+        program.ask(cases[0])
+        running = program._process
+        end_all()
+        assert running.returncode == -signal.SIGKILL
 
 
 def test_a_program_that_cannot_live_fails_each_case(cases):

@@ -1,14 +1,19 @@
 """Runs: the same whatever does the work, and whatever interrupts it."""
 
 import json
+import sys
+import time
+import types
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import nullcontext
 
 import pytest
 
 from cablesim.benchmark import run as run_module
-from cablesim.benchmark.asking import Who
-from cablesim.benchmark.engines import Serial, local, serial
+from cablesim.benchmark.answer import Answer
+from cablesim.benchmark.asking import Chunk, Who, do_chunk
+from cablesim.benchmark.engines import Serial, cluster, local, serial
 from cablesim.benchmark.estimator import Registered
 from cablesim.benchmark.page import html_page
 from cablesim.benchmark.replay import replayed
@@ -61,6 +66,81 @@ class Dying(Serial):
 def test_a_worker_that_dies_costs_no_more_than_its_chunk(suite, done, tmp_path):
     found = run("small", suite, WHOM, tmp_path / "out", engine=lambda: Dying(2))
     assert results(found.folder) == results(done)
+
+
+class Lost(Serial):
+    """As the executor of Dask, which takes no other words, and whose scheduler dies."""
+
+    def __init__(self, lives):
+        self.lives = lives
+        self.left = False
+
+    def submit(self, fn, /, *args, **kwargs):
+        self.lives -= 1
+        if self.lives < 0:
+            future = Future()
+            future.cancel()
+            future.set_running_or_notify_cancel()
+            return future
+        return super().submit(fn, *args, **kwargs)
+
+    def shutdown(self, wait=True):
+        self.left = not wait
+
+
+class Distributed(types.ModuleType):
+    """As much of Dask as is used, without its threads and sockets."""
+
+    scheduler = types.SimpleNamespace(KilledWorker=type("KilledWorker", (Exception,), {}))
+
+    def __init__(self, lives):
+        super().__init__("distributed")
+        self.made = Lost(lives)
+
+    def Client(self, address, *, timeout, set_as_default):  # as it is called there
+        if address.endswith(":1"):
+            raise OSError("timed out")
+        return types.SimpleNamespace(
+            get_executor=lambda *, pure, retries: self.made, close=lambda timeout: None
+        )
+
+
+@pytest.mark.parametrize("lives", [99, 3])
+def test_a_cluster_gives_the_same_files_or_says_that_it_is_lost(
+    suite, done, tmp_path, monkeypatch, lives
+):
+    stub = Distributed(lives)
+    monkeypatch.setitem(sys.modules, "distributed", stub)
+    lost = pytest.raises(InputError, match=r"tcp://h:2 was lost .*goes on from there")
+    with nullcontext() if lives > 15 else lost, cluster("tcp://h:2") as engine:
+        run("small", suite, WHOM, tmp_path / "out", engine=engine)
+    assert stub.made.left
+    run("small", suite, WHOM, tmp_path / "out")
+    assert results(tmp_path / "out") == results(done)
+
+
+@pytest.mark.parametrize(
+    ("address", "told"),
+    [("tcp://h:1", "no scheduler answers at tcp://h:1"), ("h", "an address and a port")],
+)
+def test_an_address_without_a_scheduler_is_told(monkeypatch, address, told):
+    monkeypatch.setitem(sys.modules, "distributed", Distributed(0))
+    with pytest.raises(InputError, match=told), cluster(address):
+        pass
+
+
+def test_a_worker_of_another_version_is_refused(suite):
+    with pytest.raises(InputError, match="version of cablesim"):
+        do_chunk(Chunk(0, suite.name, suite.lines[:1], WHOM[0], cablesim="0.0"))
+
+
+def test_leaving_local_processes_waits_for_nobody():
+    # The worker would sleep for an hour; it is ended, which breaks the pool.
+    with local(1)() as executor:
+        napping = executor.submit(time.sleep, 3600)
+        assert executor.submit(abs, -1) is not None
+    with pytest.raises(BrokenProcessPool):
+        napping.result(timeout=60)
 
 
 def test_workers_that_only_die_are_told(suite, tmp_path):
@@ -127,12 +207,24 @@ def test_an_estimator_that_raises_is_a_row(suite, tmp_path, monkeypatch):
     def refusing(cable, readings):
         raise InputError("readings", 3, "more")
 
-    made = {"broken": broken, "refusing": refusing}
+    def leaving(cable, readings):
+        raise SystemExit(4)
+
+    def nowhere(cable, readings):
+        return Answer(position_m=float("nan"))
+
+    made = {
+        "broken": broken,
+        "refusing": refusing,
+        "leaving": leaving,
+        "nowhere": nowhere,
+        "garbage": lambda cable, readings: 12.4,
+    }
     for module in ("asking", "store"):
         monkeypatch.setattr(
             f"cablesim.benchmark.{module}.estimator_named", lambda n: Registered(n, made[n])
         )
-    store = run("small", suite, [Who("broken"), Who("refusing")], tmp_path / "out", cases=(6, 7))
+    store = run("small", suite, [Who(name) for name in made], tmp_path / "out", cases=(6, 7))
     rows = {
         name: json.loads((store.folder / f"{name}.jsonl").read_text().splitlines()[0])
         for name in made
@@ -141,6 +233,14 @@ def test_an_estimator_that_raises_is_a_row(suite, tmp_path, monkeypatch):
     assert rows["broken"]["reason"] == "ZeroDivisionError: at 0x..."
     assert rows["refusing"]["status"] == "declined"
     assert "must be more" in rows["refusing"]["reason"]
+    for name, told in (
+        ("leaving", "SystemExit: 4"),
+        ("nowhere", "no answer that can be: position_m is nan"),
+        ("garbage", "no answer that can be: what the estimator returned is 12.4"),
+    ):
+        assert rows[name]["status"] == "failed" and rows[name]["reason"].startswith(told)
+    # Nobody names a place: the page says so, and draws nothing.
+    assert "<img" not in html_page(reported(results_in(store.folder)))
 
 
 def test_any_row_can_be_made_again(done):

@@ -1,6 +1,7 @@
 """``cablesim benchmark``: from a run to a report, and one sentence for whatever is wrong."""
 
 import json
+import sys
 
 import pytest
 
@@ -70,6 +71,14 @@ def test_what_cannot_be_run_is_told(cablesim, tmp_path, arguments, told):
     done = cablesim("benchmark", *arguments, "--output", tmp_path / "out")
     assert done.code == 2 and told in done.err and "Traceback" not in done.err
     assert done.out == ""
+
+
+def test_nothing_to_rank_is_said(cablesim, tmp_path):
+    out = tmp_path / "out"
+    program = f"silent={sys.executable} -c 'print()'"
+    cablesim("benchmark", "run", "small", "--first", "1", "--output", out, "--program", program)
+    done = cablesim("benchmark", "compare", out)
+    assert done.code == 0 and "nothing to rank" in done.out
 
 
 @pytest.mark.parametrize("command", ["compare", "report"])
