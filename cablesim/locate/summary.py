@@ -15,6 +15,8 @@ __all__ = ["Places", "density_of", "intervals_of", "weighted_quantile"]
 _BINS = 160
 # Stretches whose gap is on average denser than this share of the threshold are one.
 _SAME = 0.5
+# So are those between which so few points would lie at the threshold: their absence is chance.
+_CHANCE = 4.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,8 @@ def intervals_of(values: FloatArray, weights: FloatArray, level: float) -> Place
     """
     order = np.argsort(values)
     values, weights = values[order], weights[order] / weights.sum()
-    spots = _spots(density_of(values, weights), level)
+    counting = 1.0 / float(np.sum(weights**2))
+    spots = _spots(density_of(values, weights), level, counting)
     cuts = [(left[1] + right[0]) / 2 for left, right in itertools.pairwise(spots)]
     region = np.searchsorted(cuts, values)
     held = np.array([_held(values, weights, spot) for spot in spots])
@@ -115,8 +118,11 @@ def _held(values: FloatArray, weights: FloatArray, spot: tuple[float, float]) ->
     return float(weights[(values >= spot[0]) & (values <= spot[1])].sum())
 
 
-def _spots(density: Density, level: float) -> list[tuple[float, float]]:
-    """Stretches where the density is among the highest that hold the level; near ones are one."""
+def _spots(density: Density, level: float, counting: float) -> list[tuple[float, float]]:
+    """Stretches where the density is among the highest that hold the level; near ones are one.
+
+    The density was told by so many points of equal weight.
+    """
     order = np.argsort(density.per_m)[::-1]
     count = int(np.searchsorted(np.cumsum(density.mass[order]), level)) + 1
     inside = np.zeros(len(order), bool)
@@ -126,7 +132,9 @@ def _spots(density: Density, level: float) -> list[tuple[float, float]]:
     stops = np.flatnonzero(inside & ~np.append(inside[1:], False)) + 1
     spots: list[tuple[int, int]] = []
     for start, stop in zip(starts.tolist(), stops.tolist(), strict=True):
-        if spots and density.per_m[spots[-1][1] : start].mean() > _SAME * threshold:
+        gap = slice(spots[-1][1], start) if spots else slice(0, 0)
+        missing = counting * threshold * np.diff(density.edges_m)[gap].sum()
+        if spots and (missing < _CHANCE or density.per_m[gap].mean() > _SAME * threshold):
             spots[-1] = (spots[-1][0], stop)
         else:
             spots.append((start, stop))
