@@ -206,23 +206,32 @@ def _of_labels(
     windows = ((0.0, top), (100 * (1 / _LABEL_FACTOR - 1), 0.0))
     for window in windows:
         wide = replace(cable, tolerance_percent=window)
-        factor = _factor(wide, readings, table, "core resistance", window)
+        found = _factor(wide, readings, table, "core resistance", window)
         low, high = (1 + percent / 100 for percent in cable.tolerance_percent)
-        yield from _confirmed(cable, readings, table, factor, (low + high) / 2, of_rating)
+        yield from _confirmed(cable, readings, found, (low + high) / 2, of_rating)
     kinds = {reading.probe.meter.kind for reading in readings}
     if "capacitance_meter" in kinds:
         low, high = (1 + percent / 100 for percent in cable.capacitance_tolerance_percent)
         name = "capacitance_core_braid_pf_per_m"
         for window in windows:
             wide = replace(cable, capacitance_tolerance_percent=window)
-            factor = _factor(wide, readings, table, name, window)
-            yield from _confirmed(cable, readings, table, factor, (low + high) / 2, of_length)
+            found = _factor(wide, readings, table, name, window)
+            yield from _confirmed(cable, readings, found, (low + high) / 2, of_length)
     elif "pulse_echo" in kinds:
         window = (100 * (1 / _LABEL_FACTOR - 1), 100 * (1 / float(cable.velocity_factor) - 1))
         wide = replace(cable, velocity_tolerance_percent=window)
-        speed = _factor(wide, readings, table, "speed of pulses", window)
-        factor = 1 / speed if speed is not None else None
-        yield from _confirmed(cable, readings, table, factor, 1.0, of_length)
+        found = _factor(wide, readings, table, "speed of pulses", window)
+        if found is not None:
+            found = _Factor(1 / found.factor, found.table)
+        yield from _confirmed(cable, readings, found, 1.0, of_length)
+
+
+@dataclass(frozen=True, slots=True)
+class _Factor:
+    """A factor on a value of the cable, and what may be broken if it is right."""
+
+    factor: float
+    table: list[Hypothesis]
 
 
 def _factor(
@@ -231,35 +240,37 @@ def _factor(
     table: Sequence[Hypothesis],
     name: str,
     window: tuple[float, float],
-) -> float | None:
+) -> _Factor | None:
     """The factor on a value of the cable that the readings ask for; None where none helps."""
-    likely = posterior(wide, readings, table=table)[0]
+    answers = posterior(wide, readings, table=table)
+    likely = answers[0]
     if likely.points is None:
         return None
     names = [known for known, _ in likely.unknowns.cable_changes]
     column = likely.unknowns.circuit_size - len(names) + names.index(name)
     z = likely.points.z[:, column]
     share = weighted_quantile(z, likely.points.weight, 0.5)
-    return 1 + (window[0] + share * (window[1] - window[0])) / 100
+    # What explains nothing within the wide window explains nothing within the usual one.
+    able = [answer.hypothesis for answer in answers if answer.probability > 0]
+    return _Factor(1 + (window[0] + share * (window[1] - window[0])) / 100, able)
 
 
 def _confirmed(
     cable: Cable,
     readings: Sequence[Reading],
-    table: Sequence[Hypothesis],
-    factor: float | None,
+    found: _Factor | None,
     usual: float,
     slip_of: Callable[[Cable, Sequence[Reading], float], Slip],
 ) -> Iterator[_Explained]:
     """The label that explains the readings within the usual tolerances."""
-    if factor is None:
+    if found is None:
         return
     for nearby in _NEARBY:
         try:
-            slip = slip_of(cable, readings, nearby * factor / usual)
+            slip = slip_of(cable, readings, nearby * found.factor / usual)
         except InputError:
             continue
-        explained, _ = _weighed(slip, table)
+        explained, _ = _weighed(slip, found.table)
         if explained is not None:
             yield explained
             return
