@@ -84,14 +84,19 @@ def descended(
     damping = np.full(len(z), 1e-3)
     if np.all(walls[0] == walls[1]):
         return z, residual, jacobian
-    for _ in range(steps):
+    for left in reversed(range(steps)):
         trial = z.copy()
         near = walls[0][:, moving], walls[1][:, moving]
         trial[:, moving] += _step(residual, jacobian, z[:, moving], damping, near)
         trial = np.clip(trial, *walls)
-        new_residual, new_jacobian = yield from _linearised(
-            unknowns, displays, trial, middle, loose, leading
-        )
+        if left:
+            new_residual, new_jacobian = yield from _linearised(
+                unknowns, displays, trial, middle, loose, leading
+            )
+        else:
+            # The last step is short: the derivatives before it serve.
+            new_residual = yield from _misfits(unknowns, displays, trial, middle, loose)
+            new_jacobian = jacobian
         new_cost = np.sum(new_residual**2, axis=1)
         better = new_cost <= cost
         z = np.where(better[:, None], trial, z)
@@ -157,7 +162,7 @@ def _linearised(
     # Beside the readings: the prior of each unknown, and what holds the grid.
     grid = unknowns.grid
     others = whole - grid
-    pull = np.concatenate([(z[:, grid:] - 0.5) / _PULL, (z - middle)[:, :grid] * loose], axis=1)
+    pull = _pulled(unknowns, z, middle, loose)
     held = np.zeros((size, count, whole))
     moving = np.arange(grid, size)
     held[moving, :, moving - grid] = 1.0 / _PULL
@@ -166,3 +171,16 @@ def _linearised(
         np.concatenate([found[0], pull], axis=1),
         np.moveaxis(np.concatenate([jacobian, held], axis=-1), 0, -1),
     )
+
+
+def _misfits(
+    unknowns: Unknowns, displays: Displays, z: FloatArray, middle: FloatArray, loose: FloatArray
+) -> Asking[FloatArray]:
+    found = displays.residuals(unknowns.indicated(z, (yield z)))
+    return np.concatenate([found, _pulled(unknowns, z, middle, loose)], axis=1)
+
+
+def _pulled(unknowns: Unknowns, z: FloatArray, middle: FloatArray, loose: FloatArray) -> FloatArray:
+    """Misfit beside the readings: the prior of each unknown, and what holds the grid."""
+    grid = unknowns.grid
+    return np.concatenate([(z[:, grid:] - 0.5) / _PULL, (z - middle)[:, :grid] * loose], axis=1)
