@@ -25,7 +25,7 @@ table{border-collapse:collapse;font-size:.82rem;font-variant-numeric:tabular-num
 .wide{overflow-x:auto}
 th,td{padding:.22rem .55rem;text-align:right;border-bottom:1px solid #e9e9e9;white-space:nowrap}
 th:first-child,td:first-child{text-align:left}
-td small{color:#6e6e6e}img{max-width:100%;height:auto}
+img{max-width:100%;min-width:35rem;height:auto}
 .note{color:#6e6e6e;font-size:.88rem}code{overflow-wrap:anywhere}
 """
 _BY_GROUP = ("crps_filled_m", "error_median_m", "coverage", "named")
@@ -92,7 +92,7 @@ def tables_of(report: Report) -> list[Table]:
                 ]
                 for name in names
             ],
-            "In brackets the 95 % interval; a metric of fewer than ten cases has none.",
+            "In brackets the 95 % interval; of fewer than ten cases only a share has one.",
         ),
     ]
     groups = [group for group in report.groups if group != "all"]
@@ -198,7 +198,7 @@ def html_page(report: Report) -> str:
     # Where nobody names a place there is nothing to draw.
     for name, draw in drawn if report.ranks else ():
         data = b64encode(figures.png(draw(report))).decode()
-        parts.append(f'<p><img alt="{name}" src="data:image/png;base64,{data}"></p>')
+        parts.append(f'<p class="wide"><img alt="{name}" src="data:image/png;base64,{data}"></p>')
     parts += [_html_table(table) for table in tables_of(report)]
     parts.append("<h2>What the metrics mean</h2><ul>")
     parts += [

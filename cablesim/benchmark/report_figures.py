@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
@@ -27,7 +28,7 @@ def score_figure(report: Report) -> Figure:
             axes.axhspan(row - 0.5, row + 0.5, color=LIGHT, lw=0)
     for row, rank in enumerate(report.ranks):
         _dot(axes, row, rank.score, BLUE)
-    axes.set_xscale("log")
+    _ratios(axes)
     axes.set_xlabel("mean filled CRPS [m], 95 % interval; one shade: not to be told apart")
     return figure
 
@@ -91,7 +92,7 @@ def speed_figure(report: Report) -> Figure:
         found = (report.clock_s if outside else report.cpu_s)[name]
         rate = Value(1 / found.value, 1 / found.high, 1 / found.low, found.cases)
         _dot(axes, row, rate, BLUE)
-    axes.set_xscale("log")
+    _ratios(axes)
     axes.set_xlabel("cases a second of CPU, 95 % interval")
     return figure
 
@@ -123,6 +124,16 @@ def _title(figure: Figure, high: float, title: str) -> None:
     figure.text(
         0.15 / _WIDE, 1 - 0.14 / high, title, fontsize=TITLE, fontweight="bold", color=INK, va="top"
     )
+
+
+def _ratios(axes: Axes) -> None:
+    """A logarithmic scale with plain numbers, close enough that a short one has some too."""
+    axes.set_xscale("log")
+    low, high = axes.get_xlim()
+    steps = (1.0, 2.0, 3.0, 5.0, 7.0) if high < 30 * low else (1.0,)
+    axes.xaxis.set_major_locator(LogLocator(subs=steps))
+    axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,g}"))
+    axes.xaxis.set_minor_formatter(NullFormatter())
 
 
 def _dot(axes: Axes, row: int, value: Value, color: str, marker: str = "o") -> None:
