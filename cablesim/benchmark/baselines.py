@@ -19,7 +19,7 @@ from cablesim.locate.answer import locate
 from cablesim.locate.estimate import Density
 from cablesim.locate.prior import hypotheses, place_prior
 
-__all__ = ["ceiling", "floor", "overconfident"]
+__all__ = ["ceiling", "floor", "overconfident", "shrunk"]
 
 SHRUNK = 0.5
 """What the overconfident one leaves of an interval."""
@@ -91,13 +91,33 @@ def overconfident(cable: Cable, readings: Sequence[Reading]) -> Answer:
         verdict=answer.verdict,
         probabilities=answer.probabilities,
         position_m=middle,
-        intervals_m=tuple(
-            (_towards(low, low, high, middle), _towards(high, low, high, middle))
-            for low, high in answer.intervals_m
-        ),
+        intervals_m=shrunk(answer.intervals_m, middle),
         level=answer.level,
         density=density,
         locatable=answer.locatable,
+    )
+
+
+def shrunk(
+    intervals_m: Sequence[Sequence[float]], middle_m: float
+) -> tuple[tuple[float, float], ...]:
+    """Intervals as the overconfident one states them.
+
+    Parameters
+    ----------
+    intervals_m
+        Those of the posterior [m].
+    middle_m
+        Its place [m].
+
+    Examples
+    --------
+    >>> shrunk([(12.0, 12.6), (20.0, 20.4)], 12.4)
+    ((12.2, 12.5), (20.1, 20.3))
+    """
+    return tuple(
+        (_towards(low, low, high, middle_m), _towards(high, low, high, middle_m))
+        for low, high in intervals_m
     )
 
 

@@ -63,6 +63,10 @@ def run(
     if chunk < 1:
         raise InputError("chunk", chunk, "at least 1")
     cases = tuple(range(len(suite.lines))) if cases is None else cases
+    if not cases:
+        raise InputError(
+            f"suite {suite.name} has no cases", try_this="take the suite as it was published"
+        )
     store = Store(folder, Run.of(source, suite, cases, chunk))
     with store.locked():
         for who in whom:

@@ -72,7 +72,12 @@ def run(
     if workers and scheduler is not None:
         raise InputError("--workers and --scheduler are both given", try_this="give one of them")
     cases = load_suite(suite)
-    chosen = cases.only(dict(_split("--only", text) for text in only or ()))
+    wanted = [_split("--only", text) for text in only or ()]
+    if len(dict(wanted)) < len(wanted):
+        raise InputError(
+            "--only names a group twice", try_this="name each once: no case is of two kinds"
+        )
+    chosen = cases.only(dict(wanted))
     if first is not None:
         if first < 1:
             raise InputError("--first", first, "at least 1")

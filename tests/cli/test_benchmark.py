@@ -5,6 +5,8 @@ import sys
 
 import pytest
 
+TWICE = ("--only", "kind=short", "--only", "kind=break")
+
 
 @pytest.fixture
 def out(cablesim, tmp_path):
@@ -65,6 +67,7 @@ def test_a_suite_is_made_again(cablesim, tmp_path):
         (["run", "small", "--estimator", "floor", "--chunk", "0"], "chunk is 0"),
         (["run", "small", "--estimator", "floor", "--workers", "-1"], "workers is -1"),
         (["run", "small", "--estimator", "floor", "--only", "kind=shot"], "did you mean short?"),
+        (["run", "small", "--estimator", "floor", *TWICE], "names a group twice"),
     ],
 )
 def test_what_cannot_be_run_is_told(cablesim, tmp_path, arguments, told):

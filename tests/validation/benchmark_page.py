@@ -20,10 +20,12 @@ from typing import Any
 from validation.benchmark_findings import CHECKS, FINDINGS
 
 from cablesim.benchmark import report_figures
+from cablesim.benchmark.baselines import shrunk
 from cablesim.benchmark.compare import Comparison, compared
-from cablesim.benchmark.metrics import Value
+from cablesim.benchmark.metrics import Value, share
 from cablesim.benchmark.page import CAUTION, facts_of, markdown, tables_of
 from cablesim.benchmark.results import Report, reported, results_in
+from cablesim.benchmark.summary import Row
 
 FIGURES = {
     "score": report_figures.score_figure,
@@ -78,17 +80,34 @@ def bounds_of(report: Report) -> list[str]:
         worse = [name for name in report.values if _ahead(compared(results, "floor", name))]
         lines.append(f"- Significantly better than the ceiling: {_listed(better)}.")
         lines.append(f"- Significantly worse than the floor: {_listed(worse)}.")
-    for name in ("posterior", "ceiling", "overconfident"):
+    for name in ("posterior", "ceiling", "least_squares", "overconfident"):
         if name not in report.values:
             continue
         found = report.values[name]["all"]["coverage"]
         lines.append(
             f"- {name} holds the truth in {told(found, 3)} of {found.cases}: {says(found)}."
         )
+    if "overconfident" not in report.values and "posterior" in report.values:
+        found = halved(results.rows["posterior"])
+        lines.append(
+            f"- overconfident, its intervals worked out from the posterior's rows, holds the truth "
+            f"in {told(found, 3)} of {found.cases}: {says(found)}."
+        )
     return lines
 
 
 CRPS = "crps_filled_m"
+
+
+def halved(rows: Sequence[Row]) -> Value:
+    """Coverage of the overconfident one, from what the posterior answered."""
+    held = []
+    for row in rows:
+        if row["place_m"] is None or not row.get("intervals_m"):
+            continue
+        intervals = shrunk(row["intervals_m"], row["position_m"])
+        held.append(any(low <= row["place_m"] <= high for low, high in intervals))
+    return share(held)
 
 
 def _ahead(found: Comparison) -> bool:
@@ -137,8 +156,8 @@ def time_table(report: Report, scaling: Mapping[str, Any]) -> list[str]:
         "",
         f"A case is {sizes['case']:.0f} bytes and a row {sizes['row']:.0f}: 1e9 are "
         f"{sizes['case'] / 1000:.1f} TB of suites, and {sizes['row'] / 1000:.1f} TB of rows for",
-        "each estimator. A run keeps its suite in memory, and each chunk is a file until the run is "
-        "whole; a cluster takes about",
+        "each estimator. A run keeps its suite in memory, and each chunk is a file until the run "
+        "is whole; a cluster takes about",
         "a millisecond to hand over a chunk (from memory). So it is thousands of suites of 1e5 to "
         "1e6 cases, each a run of its",
         "own, in chunks of 1000 and more. That has not been tried.",
