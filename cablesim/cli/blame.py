@@ -11,13 +11,13 @@ __all__ = ["blaming"]
 
 
 @contextmanager
-def blaming(file: str, *options: str, **renamed: str) -> Iterator[None]:
+def blaming(file: str | None, *options: str, **renamed: str) -> Iterator[None]:
     """Give an error from below its place.
 
     Parameters
     ----------
     file
-        The scenario; what no option is to blame for stands there.
+        The scenario; what no option is to blame for stands there. None where there is no file.
     options
         Names by which the library knows what came from an option, such as ``removed_m``.
     renamed
@@ -37,4 +37,6 @@ def blaming(file: str, *options: str, **renamed: str) -> Iterator[None]:
         typed = {name: f"--{name.replace('_', '-')}" for name in options} | renamed
         if error.what in typed:
             raise InputError(typed[error.what], *said) from None
+        if file is None or error.what.startswith("--"):
+            raise
         raise ScenarioError(error.what, *said, file=file) from None

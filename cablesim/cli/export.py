@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cablesim.cli.alone import only_one_cable
+from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import emit, note
 from cablesim.errors import InputError
@@ -83,10 +84,14 @@ def export(
 
     found = load_scenario(scenario)
     only_one_cable(found, "export", scenario)
-    if spice:
-        text = _netlist(found, rungs, frequency)
-    else:
-        text = _band(found, (from_hz, to_hz, points), ports, reference, out, force)
+    with blaming(
+        scenario, "rungs", frequency_hz="--frequency", reference_ohm="--reference",
+        port="--ports", terminal="--ports",
+    ):  # fmt: skip
+        if spice:
+            text = _netlist(found, rungs, frequency)
+        else:
+            text = _band(found, (from_hz, to_hz, points), ports, reference, out, force)
     if out is None:
         emit(text)
         return

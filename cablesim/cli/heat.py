@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.lengths import millimetres
 from cablesim.cli.screen import note, show, show_json, waiting
@@ -19,8 +21,10 @@ if TYPE_CHECKING:
 __all__ = ["heat"]
 
 _USUAL_WATT = 20.0
-# A month to follow a floor, six hours to look for bursts.
-_MOST_MINUTES, _MOST_SEARCH = 30 * 24 * 60.0, 6 * 60.0
+_TESTER = {"open_volt": "--tester VOLT", "limit_milliamp": "--tester MILLIAMP"}
+# A month to follow a floor, a second to six hours to look for bursts.
+_MOST_MINUTES = 30 * 24 * 60.0
+_LEAST_SEARCH, _MOST_SEARCH = 0.02, 6 * 60.0
 
 
 def heat(
@@ -104,11 +108,14 @@ def heat(
     from cablesim.cable.numbers import require
 
     searched = burst is None and not energised
-    require("--minutes", minutes, above=0.0, at_most=_MOST_SEARCH if searched else _MOST_MINUTES)
+    if searched:
+        require("--minutes", minutes, at_least=_LEAST_SEARCH, at_most=_MOST_SEARCH)
+    else:
+        require("--minutes", minutes, above=0.0, at_most=_MOST_MINUTES)
     if energised:
         for name, given in (("--burst", burst), ("--watt", watt), ("--tester", tester)):
             if given is not None:
-                raise InputError(name, "given with --energised", "one of the two")
+                raise InputError(f"{name} and --energised exclude each other", try_this="give one")
         from cablesim.cli.heat_energised import heat_energised
 
         heat_energised(
@@ -119,11 +126,14 @@ def heat(
         )  # fmt: skip
         return
     if volt is not None:
-        raise InputError("--volt", "given without --energised", "one beside the other")
+        raise InputError(
+            "--volt is given without --energised", try_this="add it, or leave --volt out"
+        )
 
     power = _watt(scenario, watt, tester, fault_ohm)
-    floor = _floor(scenario, layer or [], depth_mm)
-    with waiting("following the heat"):
+    with _typed(depth_mm="--depth-mm"):
+        floor = _floor(scenario, layer or [], depth_mm)
+    with waiting("following the heat"), _typed():
         answer = _answer(
             floor.uncovered() if uncovered else floor,
             power, burst, 60.0 * minutes, spot_mm, spot_limit_kelvin, camera_kelvin,
@@ -143,6 +153,14 @@ def heat(
     show(heat_view(answer))
 
 
+def _typed(**renamed: str) -> AbstractContextManager[None]:
+    """Name the options of a hot spot as they are typed, whatever the library calls them."""
+    bursts = {"on_s": "--burst ON", "pause_s": "--burst PAUSE", "count": "--burst COUNT"}
+    layers = {"thickness_mm": "--layer MM", "material": "--layer NAME", "layer": "--layer"}
+    numbers = ("watt", "spot_mm", "spot_limit_kelvin", "camera_kelvin")
+    return blaming(None, *numbers, **bursts, **layers, **renamed)
+
+
 def _watt(
     scenario: str | None,
     watt: float | None,
@@ -152,14 +170,17 @@ def _watt(
     """Power in the spot: as given, or what a tester leaves in the fault."""
     if tester is None:
         if fault_ohm is not None:
-            raise InputError("--fault-ohm", "given without --tester", "one beside the other")
+            raise InputError(
+                "--fault-ohm is given without --tester", try_this="add it, or leave --fault-ohm out"
+            )
         return _USUAL_WATT if watt is None else watt
     if watt is not None:
-        raise InputError("--tester", "given with --watt", "one of the two")
+        raise InputError("--tester and --watt exclude each other", try_this="give one")
     from cablesim.site.schedule import burst_watt, spot_watt
 
     if fault_ohm is not None:
-        return spot_watt(*tester, fault_ohm)
+        with blaming(None, **_TESTER, resistance_ohm="--fault-ohm"):
+            return spot_watt(*tester, fault_ohm)
     if scenario is None:
         raise InputError("--fault-ohm is missing", try_this="say what the tester is to heat")
     from cablesim.scenario.reading import load_scenario

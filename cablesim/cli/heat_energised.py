@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cablesim.cli.alone import only_one_cable
+from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import write_file
 from cablesim.cli.screen import note, show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError
 
 if TYPE_CHECKING:
     from cablesim.report.warm import WarmAnswer
@@ -56,7 +57,7 @@ def heat_energised(
     found = load_scenario(scenario)
     only_one_cable(found, "heat --energised", scenario)
     floor = floor_of()
-    try:
+    with blaming(scenario, "volt", "camera_kelvin", depth_mm="--depth-mm"):
         with waiting("following the heat"):
             answer = warm_answer(
                 energised_answer(found, volt=volt),
@@ -70,11 +71,6 @@ def heat_energised(
                 image = _png(answer, found.title or scenario)
             write_file(figure, image, force=force)
             note(f"drawn into {figure}")
-    except ScenarioError:
-        raise
-    except InputError as error:
-        said = (error.what, error.got, error.allowed, error.try_this)
-        raise ScenarioError(*said, file=scenario) from None
     mind_odd_values(found)
     if not found.faults:
         note(f"{scenario} states no fault: this is the healthy cable.")

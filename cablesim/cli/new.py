@@ -13,13 +13,18 @@ __all__ = ["new"]
 
 
 def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The file to write, ending .toml.")],
+    file: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="FILE", help="The file to write, ending .toml; none with --like list."
+        ),
+    ] = None,
     like: Annotated[
         str,
         typer.Option(
             metavar="NAME",
             help="twin or single to fill in, or the name of a shipped scenario to copy, such as "
-            "bathroom-floor.",
+            "bathroom-floor; list names them.",
         ),
     ] = "twin",
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
@@ -39,13 +44,17 @@ def new(
     if like == "list":
         emit("".join(f"{name}\n" for name in (*TEMPLATES, *shipped)))
         return
+    if file is None:
+        raise InputError(
+            "FILE is missing", try_this="name the file to write, such as my-floor.toml"
+        )
     if like not in (*TEMPLATES, *shipped):
         near = nearest(like, [*TEMPLATES, *shipped])
         raise InputError(
             "--like",
             like,
             "twin, single or the name of a shipped scenario",
-            f"did you mean {near}?" if near else "cablesim new x.toml --like list names them",
+            f"did you mean {near}?" if near else "cablesim new --like list names them",
         )
     check_writable(file, "FILE", force=force, suffix=".toml")
     content = shipped[like].read_bytes() if like in shipped else template(like).encode()

@@ -15,6 +15,7 @@ from rich.text import Text
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault, Flashover
+from cablesim.cable.numbers import require
 from cablesim.errors import InputError
 from cablesim.instruments.protection import USUAL_RCD_MILLIAMP, rcd_words
 from cablesim.line.energised import Energised, energise
@@ -30,6 +31,9 @@ __all__ = ["EnergisedAnswer", "Stretch", "energised_answer", "energised_view"]
 MAINS_HZ = 50.0
 # Words for the heat of a stretch relative to the healthy cable; common practice, no source.
 _STATES = ((0.1, "cold"), (0.9, "cooler"), (1.1, "as healthy"), (math.inf, "hotter"))
+# What a supply of a floor may have [V]: the most as in a scenario file, the end of low voltage; the
+# least is for arithmetic, whose squares vanish far below it.
+_LEAST_VOLT, _MOST_VOLT = 0.001, 1000.0
 # Least part of the heated length that is worth a row of its own.
 _LEAST_SHARE = 1e-6
 
@@ -220,16 +224,16 @@ def energised_answer(
     Raises
     ------
     InputError
-        If no voltage is known.
+        If no voltage is known, or one is below 1 mV or above 1000 V.
     """
+    named = "volt"
     if volt is None:
-        volt = scenario.supply_volt
+        named, volt = "supply_volt", scenario.supply_volt
     if volt is None:
         raise InputError(
             "no supply voltage is given", try_this="add supply_volt to [cable], or give --volt"
         )
-    if volt <= 0:
-        raise InputError("volt", volt, "above 0")
+    require(named, volt, at_least=_LEAST_VOLT, at_most=_MOST_VOLT)
     if fuse_ampere is not None and fuse_ampere <= 0:
         raise InputError("fuse_ampere", fuse_ampere, "above 0")
     rcd_words(0.0, rcd_milliamp)  # refuses what is no rating

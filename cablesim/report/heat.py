@@ -17,7 +17,15 @@ from cablesim.site.heat import CAUTIONS, HotSpot
 from cablesim.site.layers import MATERIALS, Layer
 from cablesim.site.schedule import BestSchedule, Rhythm
 
-__all__ = ["HeatAnswer", "duration_words", "heat_rows", "heat_view"]
+__all__ = ["BURNS_KELVIN", "BURNS_WORDS", "HeatAnswer", "duration_words", "heat_rows", "heat_view"]
+
+# Damage that rises by more than this boils, dries and burns what is around it [K]; common
+# practice, no source.
+BURNS_KELVIN = 80.0
+BURNS_WORDS = (
+    f"The damage itself would rise by more than {BURNS_KELVIN:g} K: water boils, insulation and "
+    "what lies on the floor can burn, and the warmth above it is no more than an upper bound."
+)
 
 # Moments and radii that the object tells.
 _TIMES, _RADII = 61, 41
@@ -38,6 +46,12 @@ class HeatAnswer:
 
     seen: HotSpot
     schedule: BestSchedule | None = None
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind; more where the spot itself gets so hot that its surroundings burn."""
+        burns = float(self.seen.spot_kelvin.max()) > BURNS_KELVIN
+        return (*CAUTIONS, BURNS_WORDS) if burns else CAUTIONS
 
     def to_dict(self) -> dict[str, Any]:
         """Build the object that ``cablesim heat --json`` prints."""
@@ -85,7 +99,7 @@ class HeatAnswer:
                 "surface_kelvin": profile.tolist(),
             },
             "schedule": None if self.schedule is None else _schedule_dict(self.schedule),
-            "cautions": list(CAUTIONS),
+            "cautions": list(self.cautions),
         }
 
 
@@ -104,7 +118,7 @@ def heat_view(answer: HeatAnswer) -> Group:
         box=box.HORIZONTALS,
         padding=(0, 1),
     )
-    return Group(panel, minded(CAUTIONS))
+    return Group(panel, minded(answer.cautions))
 
 
 def duration_words(seconds: float) -> str:

@@ -344,7 +344,8 @@ def _camera(axes: Axes, kelvin: float) -> None:
     axes.axhline(kelvin, color=GREY, lw=1.0, ls=(0, (1, 2)))
     axes.annotate(
         f"camera {kelvin:g} K", (1.0, kelvin), xycoords=axes.get_yaxis_transform(),
-        xytext=(-4, 3), textcoords="offset points", ha="right", fontsize=SMALL, color=GREY,
+        xytext=(-4, -3), textcoords="offset points", ha="right", va="top", fontsize=SMALL,
+        color=GREY,
     )  # fmt: skip
 
 

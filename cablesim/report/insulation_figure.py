@@ -83,10 +83,15 @@ def _resistances(axes: Axes, pair: InsulationPair) -> None:
         axes.loglog(READ_AT_S, read, color=colour, ls="none", marker="o", ms=4.5)
     for seconds, name in zip(READ_AT_S, ("15 s", "30 s", "60 s", "10 min"), strict=True):
         axes.axvline(seconds, color=GREY, lw=0.6, ls=":")
-        up = 0.02 if name != "30 s" else 0.09
-        axes.text(seconds, up, name, transform=axes.get_xaxis_transform(), fontsize=7, color=GREY)
+        # Above the axes, where no curve can lie; 15 s, 30 s and 60 s are too close for one row.
+        up = 1.01 if name != "30 s" else 1.06
+        axes.text(seconds, up, name, transform=axes.get_xaxis_transform(), fontsize=7, color=GREY,
+                  ha="center")  # fmt: skip
     axes.set_ylabel("apparent resistance [Mohm]", fontsize=TEXT)
-    axes.legend(frameon=False, fontsize=TEXT, loc="upper left")
+    axes.legend(
+        frameon=False, fontsize=TEXT, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2,
+        borderaxespad=0.2, columnspacing=1.2,
+    )  # fmt: skip
 
 
 def _currents(axes: Axes, test: InsulationTest) -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
+from cablesim.errors import InputError
 from cablesim.instruments.echo_finding import FoundEcho, entering, find_echoes
 from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.standard import usual_meter
@@ -30,6 +31,8 @@ from cablesim.scenario.scenario import EchoTraces, Scenario
 __all__ = ["Reflectogram", "SeenEcho", "reflectogram"]
 
 _POINTS = 1500
+# The most of them: a step may be as long as the rise, and no longer.
+_MOST_POINTS = 20_000
 # Coverage of the stated interval: two standard deviations of the time, and all of the tolerance of
 # the speed.
 _DEVIATIONS = 2.0
@@ -158,7 +161,7 @@ def reflectogram(scenario: Scenario, across: tuple[str, str] | None = None) -> R
     Raises
     ------
     InputError
-        If these leads have no echo.
+        If these leads have no echo, or the cable is too long for pulses that rise so fast.
 
     Examples
     --------
@@ -181,6 +184,13 @@ def reflectogram(scenario: Scenario, across: tuple[str, str] | None = None) -> R
     if joint is not None:
         expected = (("cold joint", joint), *expected)
     until_s = 1e-9 * _LONGER * float(expected[-1][1].delay_ns) + 6 * incident.rise_s
+    if until_s > 0.99 * _MOST_POINTS * incident.rise_s:
+        raise InputError(
+            "the cable is too long for the meter's pulse: its far end answers after "
+            f"{float(expected[-1][1].delay_ns):.4g} ns, and a trace holds at most {_MOST_POINTS} "
+            f"times the rise time of {meter.rise_ns:g} ns",
+            try_this="check heated_length_m, or state a longer rise_ns for the meter",
+        )
     how = {"until_s": until_s, "points": _points(until_s, incident)}
     computed = echo_trace(cable, (), hookup, incident, **how)  # type: ignore[arg-type]
     healthy = traces.healthy if traces and traces.healthy else computed
@@ -235,7 +245,7 @@ def _chosen(
 
 def _points(until_s: float, incident: Incident) -> int:
     """Enough samples for four in a rise time."""
-    return int(np.clip(4 * until_s / incident.rise_s, _POINTS, 20_000))
+    return int(np.clip(4 * until_s / incident.rise_s, _POINTS, _MOST_POINTS))
 
 
 def _in_shares(trace: Trace, incident: Incident) -> Trace:

@@ -13,7 +13,7 @@ from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.report.energised import EnergisedAnswer, Stretch
-from cablesim.report.heat import duration_words
+from cablesim.report.heat import BURNS_KELVIN, BURNS_WORDS, duration_words
 from cablesim.site.heat import SPOT_MM
 from cablesim.site.layers import Floor
 from cablesim.site.plan import Plan
@@ -36,9 +36,6 @@ __all__ = [
 _PIECE_M, _MOST_PIECES = 0.5, 400
 # Steps along the cable and over the floor [m], finer than any patch above a cable is wide.
 _STEP_M, _PIXEL_M, _MOST_STEPS, _MOST_PIXELS = 0.02, 0.01, 4000, 250_000
-# Damage that rises by more than this boils, dries and burns what is around it [K]; common
-# practice, no source.
-BURNS_KELVIN = 80.0
 # A spot with less power than this is not worth a word [W].
 TOLD_WATT = 0.1
 # Moments at which the damage's own rise is looked at: the first [s], and how many.
@@ -223,11 +220,7 @@ class WarmAnswer:
         """What to mind."""
         told = [*self.energised.cautions(), *_ENERGISED_FOR]
         if any(spot.burns_after_s is not None for spot in self.spots):
-            told.append(
-                f"The damage itself would rise by more than {BURNS_KELVIN:g} K: water boils, "
-                "insulation and what lies on the floor can burn, and the warmth above it is no "
-                "more than an upper bound."
-            )
+            told.append(BURNS_WORDS)
             if self.energised.rcd == "holds":
                 told.append(
                     "The residual-current device does not see this: keep the cable switched off "

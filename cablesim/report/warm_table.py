@@ -57,11 +57,11 @@ def warm_rows(answer: WarmAnswer) -> list[Row]:
     elif len(warm) == 1 and warm[0][0] <= 0.0:
         told = f"from the cold joint up to {warm[0][1]:.2f} m"
     else:
-        told = interval_words(warm)
+        told = interval_words(warm, joining="and")
     rows = stacked("Energised", [answer.told])
     rows += stacked("Warm", [told])
     if cold and warm:
-        rows += stacked("Cold", [f"{interval_words(cold)} of {length_m:g} m"])
+        rows += stacked("Cold", [f"{interval_words(cold, joining='and')} of {length_m:g} m"])
     if warm:
         k = int(np.argmax(answer.cable_kelvin))
         at_m, kelvin = float(answer.at_m[k]), float(answer.cable_kelvin[k])

@@ -202,15 +202,17 @@ def place_words(position_m: float, cable: Cable, decimals: int = 2) -> str:
     return f"{told} from the cold joint"
 
 
-def interval_words(intervals_m: Sequence[tuple[float, float]], decimals: int = 2) -> str:
-    """One or more stretches in metres.
+def interval_words(
+    intervals_m: Sequence[tuple[float, float]], decimals: int = 2, joining: str = "or"
+) -> str:
+    """One or more stretches in metres: one "or" the other, or all of them, "and".
 
     >>> interval_words([(3.1, 3.25), (12.0, 12.4)])
     '3.10 to 3.25 m, or 12.00 to 12.40 m'
     """
     # Adding zero turns the minus of a rounded "-0.0" into a plain zero.
     told = [[f"{round(end, decimals) + 0.0:.{decimals}f}" for end in pair] for pair in intervals_m]
-    return ", or ".join(f"{low} to {high} m" for low, high in told)
+    return f", {joining} ".join(f"{low} to {high} m" for low, high in told)
 
 
 def unit_of(probe: Probe) -> str:

@@ -74,3 +74,10 @@ def test_a_figure_is_written_once(cablesim, scenario, tmp_path):
     again = cablesim("echo", path, "--figure", image)
     assert again.code == 2 and "exists already" in again.err
     assert cablesim("echo", path, "--figure", tmp_path / "echo.txt").code == 2
+
+
+def test_a_cable_too_long_for_the_pulse_is_refused_at_once(refused, scenario):
+    long = scenario(("heated_length_m = 30.0", "heated_length_m = 10000.0"))
+    said = refused("echo", long)
+    assert "too long for the meter's pulse" in said
+    assert "rise_ns" in said

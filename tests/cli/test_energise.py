@@ -109,3 +109,9 @@ def test_it_refuses_in_one_sentence(refused, scenario):
         "energise", scenario(), "--volt", 230, "--rcd-milliamp", 0
     )
     assert "--fuse-ampere" in refused("energise", scenario(), "--volt", 230, "--fuse-ampere", 0)
+
+
+@pytest.mark.parametrize("volt", ["1e300", "1e-300", "nan", "0", "-5", "1001"])
+def test_a_voltage_that_no_floor_has_is_refused(refused, scenario, volt):
+    assert refused("energise", scenario(), "--volt", volt).startswith("--volt is ")
+    assert refused("heat", scenario(), "--energised", "--volt", volt).startswith("--volt is ")

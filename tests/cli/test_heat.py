@@ -102,11 +102,16 @@ def test_a_tester_leaves_what_its_limits_allow(cablesim, scenario):
     [
         (("--tester", 2500, 20), "--fault-ohm is missing"),
         (("--fault-ohm", 100), "without --tester"),
-        (("--tester", 2500, 20, "--watt", 3), "one of the two"),
-        (("--tester", "nan", 20, "--fault-ohm", 3), "open_volt is nan"),
-        (("--tester", 2500, 0, "--fault-ohm", 3), "limit_milliamp is 0"),
-        (("--tester", 2500, 20, "--fault-ohm", -1), "resistance_ohm is -1"),
+        (("--tester", 2500, 20, "--watt", 3), "exclude each other"),
+        (("--tester", "nan", 20, "--fault-ohm", 3), "--tester VOLT is nan"),
+        (("--tester", 2500, 0, "--fault-ohm", 3), "--tester MILLIAMP is 0"),
+        (("--tester", 2500, 20, "--fault-ohm", -1), "--fault-ohm is -1"),
         (("--energised", "--watt", 3), "--watt"),
+        (("--volt", 12), "--volt is given without --energised"),
+        (("--burst", 2, -1, 3), "--burst PAUSE is -1"),
+        (("--layer", "tile 0", "--depth-mm", 1), "--layer MM is 0"),
+        (("--layer", "tile 9", "--depth-mm", 20), "--depth-mm is 20"),
+        (("--minutes", 0.0001), "--minutes is 0.0001"),
     ],
 )
 def test_a_tester_that_cannot_be_is_refused(refused, arguments, words):
@@ -139,16 +144,16 @@ def test_the_figure_is_drawn_and_not_over_another(cablesim, refused, tmp_path):
         (("--layer", "tyle 10", "--depth-mm", 5), "did you mean tile?"),
         (("--layer", "tile", "--depth-mm", 5), 'such as "tile 10"'),
         (("--layer", "tile 10"), "--depth-mm is missing"),
-        (("--layer", "tile -10", "--depth-mm", 5), "thickness_mm is -10.0"),
-        (("--layer", "tile nan", "--depth-mm", 5), "thickness_mm is nan"),
+        (("--layer", "tile -10", "--depth-mm", 5), "--layer MM is -10.0"),
+        (("--layer", "tile nan", "--depth-mm", 5), "--layer MM is nan"),
         (("--depth-mm", 500), "within the floor, which is 93 mm thick"),
         (("--watt", "nan"), "watt is nan"),
         (("--watt", -1, "--burst", 1, 1, 1), "watt is -1.0"),
-        (("--burst", 0, 1, 1), "on_s is 0.0"),
-        (("--burst", 1, 1, 0), "count is 0"),
+        (("--burst", 0, 1, 1), "--burst ON is 0.0"),
+        (("--burst", 1, 1, 0), "--burst COUNT is 0"),
         (("--minutes", 0), "--minutes is 0.0"),
         (("--minutes", 1e9), "--minutes is 1000000000.0"),
-        (("--camera-kelvin", 0), "camera_kelvin is 0.0"),
+        (("--camera-kelvin", 0), "--camera-kelvin is 0.0"),
         (("--figure", "heat.jpg"), "a name ending in .png"),
     ],
 )
@@ -164,3 +169,13 @@ def test_a_floor_without_layers_is_named_with_its_file(refused, scenario):
     said = refused("heat", path, "--depth-mm", 13)
     assert "floor layer 2: material is 'scred'" in said
     assert "did you mean screed?" in said
+
+
+def test_a_spot_that_would_burn_its_surroundings_is_told(cablesim):
+    # 20 W for 2 s lifts 5 mm of cable past 80 K, and 1 W does not.
+    for watt, burns in ((20, True), (1, False)):
+        told = json.loads(cablesim("heat", *QUICK, "--watt", watt, "--json").out)
+        assert (told["spot"]["peak_kelvin"] > 80.0) is burns
+        assert any("by more than 80 K" in caution for caution in told["cautions"]) is burns
+        shown = " ".join(cablesim("heat", *QUICK, "--watt", watt).out.split())
+        assert ("by more than 80 K" in shown) is burns

@@ -159,7 +159,7 @@ def test_the_figure(cablesim, refused, scenario, roomy, tmp_path, known):
         (("--burst", 1, 1, 1), "--burst"),
         (("--volt", -5), "volt is -5"),
         (("--minutes", 0), "minutes is 0"),
-        (("--camera-kelvin", "nan"), "camera_kelvin"),
+        (("--camera-kelvin", "nan"), "--camera-kelvin"),
         (("--layer", "tile 10"), "--depth-mm is missing"),
     ],
 )

@@ -50,3 +50,10 @@ def test_names_are_listed_and_the_nearest_offered(cablesim, tmp_path):
     assert wrong.code == 2
     assert "did you mean bathroom-floor?" in wrong.err
     assert not (tmp_path / "x.toml").exists()
+
+
+def test_the_shipped_scenarios_are_named_without_a_file(cablesim, refused):
+    named = cablesim("new", "--like", "list")
+    assert named.code == 0
+    assert "bathroom-floor" in named.out.split()
+    assert refused("new").startswith("FILE is missing")
