@@ -12,8 +12,9 @@ what its fit says: it is halved.
 
 Sources: V. Hajivassiliou and P. Ruud, Handbook of Econometrics IV (1994), chapter 40, for the
 scheme; the additive recurrence with powers of the generalised golden ratio for the sequence; J.
-Neyman, Journal of the Royal Statistical Society 97 (1934) 558-625, for the share of each cell (all
-from memory).
+Neyman, Journal of the Royal Statistical Society 97 (1934) 558-625, for the share of each cell; E.
+Ionides, Journal of Computational and Graphical Statistics 17 (2008) 295-311, for the limit on a
+weight (all from memory).
 """
 
 from __future__ import annotations
@@ -46,6 +47,8 @@ _EVEN = 0.15
 _AGAIN, _SPOILS, _ENOUGH = 4, 0.02, 0.08
 # A cell of which no point had any weight gets so many times the least number in the end.
 _UNSURE = 3
+# The limit on a weight depends on their sum, which it changes: so often is it found anew.
+_TRUNCATIONS = 20
 # Standard deviations that the middle of a proposal may lie outside its walls.
 _OUTSIDE = 3.0
 # A coordinate is tied where the misfit changes by more than this over the cell, in standard
@@ -182,7 +185,17 @@ def integrate(unknowns: Unknowns, displays: Displays, seen: Sketch, points: int)
         if not again or not unknowns.grid or enough:
             break
         seen = yield from _better(unknowns, displays, seen.cells, found, most)
-    return found
+    return Points(found.z, _truncated(found.weight))
+
+
+def _truncated(weight: FloatArray) -> FloatArray:
+    """No point may hold more than its share of the sum over the root of the number of points.
+
+    One that the proposals hardly reach would else be a spot of its own in the posterior.
+    """
+    for _ in range(_TRUNCATIONS):
+        weight = np.minimum(weight, weight.sum() / len(weight) ** 0.5)
+    return weight
 
 
 def _counting(weight: FloatArray) -> float:

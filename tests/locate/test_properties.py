@@ -116,6 +116,15 @@ def test_two_readings_and_then_a_third_tell_what_all_three_tell(at_m, ohm):
     assert middle == pytest.approx(quantiles[1], abs=error * (quantiles[2] - quantiles[0]))
 
 
+def test_no_single_point_is_a_spot_of_its_own():
+    """Two places and three readings leave metres open: no point of thousands may hold them all."""
+    taken = read((Short(("core1", "braid"), 8.0, 60.0), Short(("core1", "braid"), 22.0, 90.0)))
+    alike = next(h for h in hypotheses(CABLE) if h.places == 2 and h.alike)
+    (answer,) = posterior(CABLE, taken, table=[alike])
+    weight = answer.points.weight
+    assert weight.max() < 1.1 * weight.sum() / np.sqrt(len(weight))
+
+
 def test_a_leak_at_which_a_capacitance_range_nearly_gives_up_is_weighed_as_by_plain_draws():
     """Beyond a loss factor of 1 the range says over range: an edge across the posterior.
 
