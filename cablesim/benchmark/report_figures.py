@@ -23,8 +23,10 @@ def score_figure(report: Report) -> Figure:
     """Filled CRPS of each estimator, best first; shaded in turn where ranks change."""
     names = [rank.name for rank in report.ranks]
     figure, axes = _rows(names, "Score of the place: filled CRPS, best first")
+    # Ranks are not consecutive where some are shared.
+    order = sorted({rank.rank for rank in report.ranks})
     for row, rank in enumerate(report.ranks):
-        if rank.rank % 2:
+        if order.index(rank.rank) % 2 == 0:
             axes.axhspan(row - 0.5, row + 0.5, color=LIGHT, lw=0)
     for row, rank in enumerate(report.ranks):
         _dot(axes, row, rank.score, BLUE)
@@ -141,7 +143,7 @@ def _dot(axes: Axes, row: int, value: Value, color: str, marker: str = "o") -> N
         return
     if np.isfinite(value.low) and np.isfinite(value.high):
         axes.plot([value.low, value.high], [row, row], color=color, lw=2, solid_capstyle="butt")
-    axes.plot([value.value], [row], marker=marker, color=color, ms=5)
+    axes.plot([value.value], [row], marker=marker, color=color, ms=5, clip_on=False)
 
 
 def png(figure: Figure) -> bytes:

@@ -7,6 +7,7 @@ import types
 from concurrent.futures import Future
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import nullcontext
+from dataclasses import replace
 
 import pytest
 
@@ -17,6 +18,7 @@ from cablesim.benchmark.engines import Serial, cluster, local, serial
 from cablesim.benchmark.estimator import Registered
 from cablesim.benchmark.page import html_page
 from cablesim.benchmark.replay import replayed
+from cablesim.benchmark.report_figures import score_figure
 from cablesim.benchmark.results import reported, results_in
 from cablesim.benchmark.run import run as whole_run
 from cablesim.benchmark.suite import load_suite
@@ -270,6 +272,15 @@ def test_a_report_says_it_all_and_needs_nothing_else(done):
     assert len({line.count(",") for line in lines}) == 1
     floor = report.values["floor"]["all"]
     assert floor["named"].value == 1.0 and floor["coverage"].cases == 8
+
+
+def test_shades_of_the_scores_change_with_the_rank(done):
+    report = reported(results_in(done))
+    one, two, three = report.ranks
+    # The first two share a rank, so that the third has the third.
+    apart = (replace(one, rank=1), replace(two, rank=1), replace(three, rank=3))
+    axes = score_figure(replace(report, ranks=apart)).axes[0]
+    assert len(axes.patches) == 2
 
 
 @pytest.mark.parametrize(
