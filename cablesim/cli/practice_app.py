@@ -11,7 +11,7 @@ __all__ = ["practice"]
 
 practice = typer.Typer(
     no_args_is_help=True,
-    help="Make cases to practise on, and mark what was made of them.",
+    help="Make cases to practise on, print or play them, mark answers.",
 )
 practice.command("make")(practice_make)
 practice.command("mark")(practice_mark)

@@ -57,6 +57,8 @@ def practice_run(
     journal = journal or Path(f"{found.name}.journal")
     log = log or Path(f"{found.name}.log.json")
     lines = _script_lines(script)
+    # Before a journal is begun, or dropped by --force.
+    check_writable(log, "--log", force=True, suffix=".json")
     drill = Drill.at(found, journal, trainee=trainee, anew=force)
     with drill.journal:
         if not drill.state.over:

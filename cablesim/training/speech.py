@@ -356,7 +356,7 @@ def _place(words: Sequence[str]) -> tuple[float | None, tuple[float, float] | No
 def _point(word: str) -> tuple[float, float]:
     parts = word.split(",")
     if len(parts) != 2:
-        raise InputError("a point", word, "x and y in metres, such as 1.20,0.85")
+        raise InputError("the point", word, "x and y in metres, such as 1.20,0.85")
     return _number(parts[0]), _number(parts[1])
 
 
@@ -367,7 +367,7 @@ def _is_number(word: str) -> bool:
 def _number(word: str) -> float:
     word = word.removesuffix("m")
     if not _is_number(word) or len(word) > 20:
-        raise InputError("a number is wanted", word, "such as 12.4")
+        raise InputError("the number", word, "written out, such as 12.4")
     return float(word)
 
 

@@ -80,7 +80,7 @@ def test_a_script_that_ends_early_is_kept_and_goes_on_where_it_stopped(cablesim,
     [
         (b"off\nlokc\n", "line 2: 'lokc' is not understood; did you mean lock?"),
         (b"off\n\xff\xfe\n", "the script is no text"),
-        (b"mark 1,2,3", "line 1: a point is"),
+        (b"mark 1,2,3", "line 1: the point is"),
         (None, "the script cannot be read"),
     ],
 )
@@ -140,6 +140,8 @@ def test_killed_again_and_again_it_comes_to_the_very_same_log(cablesim, folder):
             cwd=folder,
             capture_output=True,
             text=True,
+            stdin=subprocess.DEVNULL,
+            timeout=120,
             env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
         )
         assert killed.returncode == -signal.SIGKILL, killed.stderr
@@ -151,6 +153,9 @@ def test_killed_again_and_again_it_comes_to_the_very_same_log(cablesim, folder):
     done = cablesim("practice", "run", "hall.toml", "--script", "job.txt")
     assert TRUTH in done.out
     interrupted = (folder / "hall.log.json").read_bytes()
+    kept = (folder / "hall.journal").read_bytes()
+    wrong = cablesim("practice", "run", "hall.toml", "--force", "--log", "hall.txt")
+    assert wrong.code == 2 and (folder / "hall.journal").read_bytes() == kept
     whole = cablesim("practice", "run", "hall.toml", "--script", "job.txt", "--force")
     assert TRUTH in whole.out
     assert (folder / "hall.log.json").read_bytes() == interrupted

@@ -162,7 +162,11 @@ def test_a_key_holds_truth_readings_arithmetic_mistakes_and_what_locate_says():
 def test_a_calculator_fed_from_the_printed_page_agrees_with_it(tmp_path):
     (tmp_path / "key.pdf").write_bytes(pdf_of([the_key()]))
     done = subprocess.run(
-        ["pdftotext", "-layout", "key.pdf", "-"], cwd=tmp_path, capture_output=True, text=True
+        ["pdftotext", "-layout", "key.pdf", "-"],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        timeout=60,
     )
     lines = [line.strip() for line in done.stdout.splitlines()]
     sums = [(a, b) for a, b in pairwise(lines) if a[:1] == b[:1] == "="]

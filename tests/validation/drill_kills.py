@@ -17,6 +17,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from threading import Timer
 
 import typer
 from training.drill_cases import a_case
@@ -26,6 +27,7 @@ from cablesim.training.case import save_case
 # Enough lines that kills find something to do; readings are the slow ones.
 _ROUND = ("read c1 c2", "log", "read c1 b", "log", "read c2 b", "log", "take ohmmeter", "zero")
 _BEGIN = ("off", "lock", "prove", "disconnect", "take ohmmeter")
+_LONGEST_S = 600.0
 _END = ("suspect short c1 b", "mark 7.4 within 0.2", "finish")
 
 
@@ -34,7 +36,12 @@ def play(folder: Path, journal: str, log: str) -> subprocess.Popen[str]:
     command = [sys.executable, "-m", "cablesim", "practice", "run", "hall.toml"]
     command += ["--script", "job.txt", "--journal", journal, "--log", log]
     return subprocess.Popen(
-        command, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        command,
+        cwd=folder,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
     )
 
 
@@ -48,11 +55,17 @@ def kill_often(folder: Path, kills: int, seed: int) -> dict[str, int]:
         process = play(folder, "killed.journal", "killed.log.json")
         assert process.stdout is not None
         wanted, prompts = rng.randint(0, 15), 0
-        while prompts < wanted and (line := process.stdout.readline()):
-            prompts += line.startswith("[")
-        time.sleep(rng.uniform(0.0, 0.1))
-        process.send_signal(signal.SIGKILL)
-        rest, err = process.communicate()
+        # A drill that says nothing more is killed as well, so that no line is waited for forever.
+        guard = Timer(_LONGEST_S, process.kill)
+        guard.start()
+        try:
+            while prompts < wanted and (line := process.stdout.readline()):
+                prompts += line.startswith("[")
+            time.sleep(rng.uniform(0.0, 0.1))
+        finally:
+            guard.cancel()
+            process.send_signal(signal.SIGKILL)
+        rest, err = process.communicate(timeout=_LONGEST_S)
         if process.returncode != -signal.SIGKILL:
             raise SystemExit(err or "the script is too short for so many kills")
         found["kills"] += 1
@@ -84,7 +97,10 @@ def main(kills: int, seed: int) -> None:
             ("whole.journal", "whole.json"),
         ):
             process = play(folder, journal, log)
-            _, err = process.communicate()
+            try:
+                _, err = process.communicate(timeout=_LONGEST_S)
+            finally:
+                process.kill()
             if process.returncode:
                 raise SystemExit(err)
         same = (folder / "killed.log.json").read_bytes() == (folder / "whole.json").read_bytes()

@@ -1,10 +1,11 @@
 """The page about practice cases and marks, from what the two long runs have written.
 
-    PYTHONPATH=tests python -m validation.practice_page FOLDER PAGE FIGURES
+    PYTHONPATH=tests python -m validation.practice_page FOLDER PAGE FIGURES [EARLIER]
 
 writes PAGE, ``docs/validation/practice.md``, and its figure into FIGURES, ``docs/figures``. FOLDER
 holds ``cases.jsonl`` of `validation.practice_cases` and ``marks.jsonl`` of
-`validation.practice_trainees`.
+`validation.practice_trainees`; EARLIER the same of an earlier and longer run, made before the
+posterior was integrated as it is now.
 """
 
 from __future__ import annotations
@@ -88,18 +89,20 @@ def unsolved_words(rows: list[Row]) -> str:
 
 
 def ordered_words(rows: list[Row]) -> str:
-    medians = []
+    medians, counts = [], []
     for level in range(1, 6):
         errors = [abs(r["error_m"]) for r in rows if r["level"] == level and solved(r)]
         if errors:
             medians.append(float(np.median(errors)))
+            counts.append(len(errors))
     rising = all(a < b for a, b in pairwise(medians))
     told = ", ".join(f"{m:.3f}" for m in medians)
     good = [row for row in rows if solved(row)]
     ranks = spearmanr([r["level"] for r in good], [abs(r["error_m"]) for r in good]).statistic
+    few = f" (with as few as {min(counts)} cases a level this says little)" * (min(counts) < 30)
     return (
-        f"{told} m: they {'rise' if rising else 'do NOT all rise'} from level to level; the rank "
-        f"correlation of level and error over all {len(good)} cases is {ranks:.2f}"
+        f"{told} m: they {'rise' if rising else 'do NOT all rise'} from level to level{few}; the "
+        f"rank correlation of level and error over all {len(good)} cases is {ranks:.2f}"
     )
 
 
@@ -170,26 +173,32 @@ def luck_words(marks: list[Row]) -> str:
     return f"the quarter of the cases with the least error: {told[0]}; with the most: {told[1]}"
 
 
-def figure_of(rows: list[Row], path: Path) -> None:
-    """Half-widths and measured errors of each level, every case a mark."""
+def figure_of(rows: list[Row], before: list[Row], path: Path) -> None:
+    """Half-widths and measured errors of each level, every case a mark; an earlier run faint."""
     from matplotlib.figure import Figure
 
     from cablesim.report.style import BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
 
-    figure = Figure(figsize=(8.2, 4.6), dpi=150, facecolor="white")
-    axes = figure.add_axes((0.09, 0.17, 0.88, 0.71))
+    figure = Figure(figsize=(8.2, 4.8), dpi=150, facecolor="white")
+    axes = figure.add_axes((0.09, 0.17, 0.88, 0.7))
     rng = np.random.default_rng(1)
-    for level in range(1, 6):
-        mine = [row for row in rows if row["level"] == level and solved(row)]
-        if not mine:
-            continue
-        spread = rng.uniform(-0.14, 0.14, len(mine))
-        widths = np.array([row["half_width_m"] for row in mine])
-        errors = np.maximum(np.abs([row["error_m"] for row in mine]), 1e-3)
-        axes.plot(level - 0.2 + spread, widths, "s", color=BLUE, markersize=3, alpha=0.6)
-        axes.plot(level + 0.2 + spread, errors, "o", color=VERMILION, markersize=3, alpha=0.6)
-        for at, values in ((-0.2, widths), (0.2, errors)):
-            axes.plot([level + at - 0.17, level + at + 0.17], [np.median(values)] * 2, color=INK)
+    for some, size, alpha in ((before, 2.0, 0.2), (rows, 3.5, 0.9)):
+        for level in range(1, 6):
+            mine = [row for row in some if row["level"] == level and solved(row)]
+            if not mine:
+                continue
+            spread = rng.uniform(-0.14, 0.14, len(mine))
+            widths = np.array([row["half_width_m"] for row in mine])
+            errors = np.maximum(np.abs([row["error_m"] for row in mine]), 1e-3)
+            for at, values, mark, color in (
+                (-0.2, widths, "s", BLUE),
+                (0.2, errors, "o", VERMILION),
+            ):
+                style = {"color": color, "markersize": size, "alpha": alpha}
+                axes.plot(level + at + spread, values, mark, markeredgewidth=0, **style)
+                if some is rows:
+                    ends = [level + at - 0.17, level + at + 0.17]
+                    axes.plot(ends, [np.median(values)] * 2, color=INK)
     axes.set_yscale("log")
     axes.set_xticks(range(1, 6), [f"level {k}" for k in range(1, 6)], fontsize=TEXT)
     axes.set_ylabel("metres", fontsize=TEXT)
@@ -205,18 +214,57 @@ def figure_of(rows: list[Row], path: Path) -> None:
     axes.legend(handles=handles, fontsize=SMALL, frameon=False, loc="lower right")
     count = sum(map(solved, rows))
     figure.text(0.02, 0.94, f"How hard {count} practice cases are", fontsize=TITLE, color=INK)
+    faint = f" Faint: {sum(map(solved, before))} cases of the longer run." if before else ""
     figure.text(
         0.02,
-        0.03,
+        0.02,
         "Every case that locate solved on fresh readings with the fewest that its key counts; "
-        "errors under 1 mm are drawn at 1 mm.",
+        f"errors under 1 mm are drawn at 1 mm.\n{faint.strip()}",
         fontsize=SMALL,
         color=GREY,
     )
     figure.savefig(path)
 
 
-def page(rows: list[Row], marks: list[Row], asked: int) -> str:
+def earlier_section(rows: list[Row], marks: list[Row]) -> str:
+    """The longer run of an earlier posterior."""
+    made = [row for row in rows if "failed" not in row]
+    placed = [row for row in made if row["locatable"]]
+    hopeless = [row for row in made if not row["locatable"]]
+    more, same, of = beats(marks, "expert", "beginner")
+    more_b, same_b, of_b = beats(marks, "beginner", "guesser")
+    return f"""
+## A longer run, with the earlier posterior
+
+The integration of the posterior was replaced after the same scripts had run on the same seed for
+longer: {len(rows)} cases, {of} of them marked. How cases are made and marked has not changed; what
+`locate` answers, and so which draws become cases, has. These figures do not speak of `locate` as it
+is, and stand here because they are many.
+
+Of the {len(placed)} cases that can be located {sum(map(solved, placed))} were solved; of the
+{len(hopeless)} hopeless ones {sum(not row["located"] for row in hopeless)} were called not
+locatable. The others: {unsolved_words(placed)}.
+
+{level_table(placed)}
+
+Median errors of the levels: {ordered_words(placed)}.
+
+{trainee_table(marks)}
+
+{level_marks(marks)}
+
+The expert got more than the beginner in {more} of {of} cases and as much in {same}; the beginner
+more than the guesser in {more_b} of {of_b} and as much in {same_b}. Luck:
+{luck_words(marks)}.
+"""
+
+
+def page(
+    rows: list[Row],
+    marks: list[Row],
+    asked: int,
+    earlier: tuple[list[Row], list[Row]] | None = None,
+) -> str:
     """The page, as Markdown."""
     made = [row for row in rows if "failed" not in row]
     failed = [row for row in rows if "failed" in row]
@@ -228,8 +276,8 @@ def page(rows: list[Row], marks: list[Row], asked: int) -> str:
     seconds = np.mean([row["making_s"] for row in made])
     return f"""# Practice cases and marks
 
-Written by `PYTHONPATH=tests python -m validation.practice_page FOLDER PAGE FIGURES` from what
-`validation.practice_cases` and `validation.practice_trainees` left in FOLDER; cablesim
+Written by `PYTHONPATH=tests python -m validation.practice_page FOLDER PAGE FIGURES [EARLIER]` from
+what `validation.practice_cases` and `validation.practice_trainees` left in FOLDER; cablesim
 {__version__}. What a level and a mark are says [practice.md](../practice.md).
 
 ## Are the cases what they say?
@@ -283,14 +331,19 @@ from 0 to 100.
   The error of an answer that was the best possible costs nothing.
 - Where the three-reading formula is the right tool (a short to the braid of few ohms) the beginner
   does nearly as well, and should: what is lacking there is the interval.
-"""
+{earlier_section(*earlier) if earlier else ""}"""
+
+
+def written(folder: Path) -> tuple[list[Row], list[Row]]:
+    """What the two runs left in a folder: cases and marks."""
+    return rows_of(folder / "cases.jsonl"), rows_of(folder / "marks.jsonl")
 
 
 if __name__ == "__main__":
-    folder, target, figures = (Path(name) for name in sys.argv[1:4])
-    rows, marks = rows_of(folder / "cases.jsonl"), rows_of(folder / "marks.jsonl")
-    target.write_text(page(rows, marks, 1000), encoding="utf-8")
-    figure_of(
-        [row for row in rows if "failed" not in row and row["locatable"]],
-        figures / "practice-levels.png",
-    )
+    folder, target, figures, *others = (Path(name) for name in sys.argv[1:])
+    rows, marks = written(folder)
+    earlier = written(others[0]) if others else None
+    target.write_text(page(rows, marks, 1000, earlier), encoding="utf-8")
+    placed = [row for row in rows if "failed" not in row and row["locatable"]]
+    before = [row for row in earlier[0] if row.get("locatable")] if earlier else []
+    figure_of(placed, before, figures / "practice-levels.png")

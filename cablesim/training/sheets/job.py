@@ -135,7 +135,8 @@ def _log() -> tuple[Block, ...]:
 
 def _answer() -> tuple[Block, ...]:
     return (
-        Fill(("What is broken:", "on:"), ""),
+        Fill(("Name:", "date:")),
+        Fill(("What is broken:", "on:")),
         Fill(("Place:", "m from the cold joint; surely between", "and"), "m"),
         Fill(("□ These readings cannot place it, because",)),
         Fill(("Tiles to lift:", "minutes worked:")),

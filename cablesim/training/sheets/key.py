@@ -167,7 +167,10 @@ def _triage(expert: Expert) -> list[str]:
     for taken in expert.taken:
         if taken.shown.probe.meter.kind == "insulation_tester":
             good = taken.value >= _LEAST_MEGOHM
-            verdict = "sound" if good else f"below {_LEAST_MEGOHM:g} Mohm: it fails"
+            least = f"{_LEAST_MEGOHM:g} Mohm"
+            verdict = f"which passes the limit of {least}" if good else f"below {least}: it fails"
+            if good and any(one.has_value for one in ohms[1 : len(ohm_pairs(cable))]):
+                verdict += "; but a sound cable shows no path to an ohmmeter"
             told = display_words(taken.shown.probe, taken.shown.value)
             steps.append(f"Insulation: {told}, {verdict}.")
     return steps
