@@ -97,12 +97,15 @@ def ordered_words(rows: list[Row]) -> str:
             counts.append(len(errors))
     rising = all(a < b for a, b in pairwise(medians))
     told = ", ".join(f"{m:.3f}" for m in medians)
+    few = f" (with as few as {min(counts)} cases a level this says little)" * (min(counts) < 30)
+    order = f"{told} m: they {'rise' if rising else 'do NOT all rise'} from level to level{few}"
+    if len(counts) < 2:
+        return order
     good = [row for row in rows if solved(row)]
     ranks = spearmanr([r["level"] for r in good], [abs(r["error_m"]) for r in good]).statistic
-    few = f" (with as few as {min(counts)} cases a level this says little)" * (min(counts) < 30)
     return (
-        f"{told} m: they {'rise' if rising else 'do NOT all rise'} from level to level{few}; the "
-        f"rank correlation of level and error over all {len(good)} cases is {ranks:.2f}"
+        f"{order}; the rank correlation of level and error over all {len(good)} cases is "
+        f"{ranks:.2f}"
     )
 
 
