@@ -157,17 +157,17 @@ _BEYOND = {
     ),
     "short": (
         CAMERA,
-        "no reading at the terminals narrows this further; while energised (see the cautions) the "
-        "cable is warm up to a path between its cores and cold beyond it",
+        "no ohms, capacitance or bridge narrow this further; an echo may, and while energised (see "
+        "the cautions) the cable is warm up to a path between its cores and cold beyond it",
     ),
     "joint": (
         CAMERA,
-        "no reading at the terminals narrows this further; while energised (see the cautions) a "
-        "bad joint is the hottest spot of the cable",
+        "no ohms, capacitance or bridge narrow this further; an echo may, and while energised (see "
+        "the cautions) a bad joint is the hottest spot of the cable",
     ),
     "degraded": (
         WITHSTAND,
-        "no reading at the terminals narrows this further; a high-voltage withstand test by a "
+        "no ohms, capacitance or bridge narrow this further; a high-voltage withstand test by a "
         "licensed person makes the weak spot break down, where a thermal camera may find it",
     ),
     "break": (
@@ -188,9 +188,11 @@ def _beyond(likely: Posterior) -> NextReading | None:
     hypothesis, points = likely.hypothesis, likely.points
     if not hypothesis.faults or points is None:
         return None
-    place = likely.unknowns.places_m(points.z)[0]
-    low, high = (weighted_quantile(place, points.weight, share) for share in (0.025, 0.975))
-    if high - low <= placed_m(likely.unknowns.cable):
+    ends = [
+        [weighted_quantile(place, points.weight, share) for share in (0.025, 0.975)]
+        for place in likely.unknowns.places_m(points.z)
+    ]
+    if all(high - low <= placed_m(likely.unknowns.cable) for low, high in ends):
         return None
     meter, why = _BEYOND[hypothesis.verdict]
     return NextReading(meter, (), why, meter)
