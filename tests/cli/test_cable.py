@@ -109,14 +109,17 @@ def test_what_cannot_be_used_is_one_sentence(refused, scenario):
     assert "millimetres" in refused("cable", scenario(("= 0.8", "= 0.0008"), text=MADE))
 
 
-@pytest.mark.parametrize("command", ["check", "predict", "locate", "cable"])
+ODD = [
+    (("= 30.0", "= 40000.0"), "A heated length of 40000 m"),
+    (("= 30.0", "= 30.0\ncold_lead_m = 250.0"), "A cold lead of 250 m"),
+    (("= 88.2", "= 0.882\nsupply_volt = 230.0"), "gives 2e+03 W per metre"),
+]
+
+
 @pytest.mark.parametrize(
-    ("change", "words"),
-    [
-        (("= 30.0", "= 40000.0"), "A heated length of 40000 m"),
-        (("= 30.0", "= 30.0\ncold_lead_m = 250.0"), "A cold lead of 250 m"),
-        (("= 88.2", "= 0.882\nsupply_volt = 230.0"), "gives 2e+03 W per metre"),
-    ],
+    ("command", "change", "words"),
+    [(command, *odd) for command in ("check", "predict", "cable") for odd in ODD]
+    + [("locate", *ODD[-1])],
 )
 def test_a_cable_unlike_any_floor_cable_is_cautioned_about(
     cablesim, scenario, command, change, words

@@ -6,7 +6,7 @@ from dataclasses import replace
 import msgspec
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from strategies import scenarios
 
 from cablesim.cable.cable import Cable
@@ -24,6 +24,7 @@ from cablesim.scenario.writing import dump_scenario, save_scenario
 TWIN = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
 
 
+@settings(max_examples=25)
 @given(scenarios())
 def test_a_written_scenario_reads_back_equal(scenario):
     text = dump_scenario(scenario)
@@ -33,6 +34,7 @@ def test_a_written_scenario_reads_back_equal(scenario):
     assert dump_scenario(again) == text
 
 
+@settings(max_examples=25)
 @given(scenarios())
 def test_what_is_written_obeys_the_typed_tables(scenario):
     # The reader checks key by key, the schema is one type: they must agree on what is good.

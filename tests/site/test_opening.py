@@ -168,7 +168,7 @@ def test_many_intervals_are_ranked_too():
 
 
 def test_the_plan_beats_a_square_on_simulated_jobs():
-    tally = run(12, 3)
+    tally = run(6, 3)
     assert (tally.uncovered, tally.too_near) == (0, 0)
     assert sum(tally.plan_whole) < sum(tally.square_whole)
     assert sum(tally.plan_singly) < sum(tally.square_singly)

@@ -84,7 +84,7 @@ def test_smoke_run_resumes_and_writes_its_page(tmp_path):
     """A run that was cut off keeps its cases, and none is answered twice."""
     (tmp_path / "validation").mkdir()
     lines, to = tmp_path / "lines.jsonl", tmp_path / "validation" / "calibration.md"
-    calibration.run(2, SEED, lines)
+    calibration.run(1, SEED, lines)
     kept = lines.read_text(encoding="utf-8")
     lines.write_text(kept + kept.splitlines()[0][:40], encoding="utf-8")
     calibration.run(4, SEED, lines)
