@@ -295,8 +295,8 @@ The cable is a twin of 30 m and 88.2 ohm. Faults lie at random places in no orde
 to 10 kohm between one core and the braid for the ohm readings and the impedances, clean breaks of
 one core for the capacitances. Readings are the exact values of ideal meters.
 
-Each order of faults along the cable is a graph of its own: four have 24, which tell where a batch
-is small.
+Each order of faults along the cable is another graph: four have 24. Many rows are sorted into a
+graph for each order; a few rows of many orders share one graph, where any fault may sit anywhere.
 """
 
 

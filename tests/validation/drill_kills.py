@@ -88,7 +88,7 @@ def main(kills: int, seed: int) -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         save_case(a_case(), folder)
-        script = [*_BEGIN, *_ROUND * (2 * kills), *_END]
+        script = [*_BEGIN, *_ROUND * (3 * kills), *_END]
         (folder / "job.txt").write_text("\n".join(script) + "\n")
         found = kill_often(folder, kills, seed)
         played = lines_of(folder / "killed.journal")
