@@ -6,7 +6,8 @@ FINDINGS = """\
 Suite `full-1` was asked about its first 72 cases only: one of each of six kinds, three
 constructions and four classes of meters. The posterior takes seconds a case, and this page was
 made in an hour on a crowded machine. So intervals are wide, and what is not told apart here may
-well differ. Suite `outside-1` waits for a longer run. The posterior is that of commit 75a59f3.
+well differ. Suite `outside-1` waits for a longer run. The posterior answered before a limit was
+put on the weight of a single point (see [locate](../locate.md)).
 
 - **Floor and ceiling are where they must be.** Nothing is significantly better than the
   ceiling. Only capacitance per metre is significantly worse than the floor: it answers where
