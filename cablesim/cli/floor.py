@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cablesim.cli.alone import only_one_cable
+from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.lengths import metres
 from cablesim.cli.screen import note, show, show_json, waiting
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError
 
 if TYPE_CHECKING:
     from cablesim.report.floor import FloorAnswer
@@ -113,13 +114,9 @@ def _answered(found: "Scenario", name: str, at_m: float | None, within_m: float)
     from cablesim.report.floor import floor_of_estimate, floor_of_position
 
     if at_m is not None:
-        try:
+        with blaming(name):
             return floor_of_position(found, at_m, within_m)
-        except InputError as error:
-            if error.what.startswith("--"):
-                raise
-            raise _of(name, error) from None
-    try:
+    with blaming(name):
         if found.plan is None:
             # Said before the readings are weighed, which takes longer.
             return floor_of_position(found, 0.0, 0.0)
@@ -127,9 +124,3 @@ def _answered(found: "Scenario", name: str, at_m: float | None, within_m: float)
 
         with waiting("weighing what may be broken"):
             return floor_of_estimate(found, answered(found).estimate)
-    except InputError as error:
-        raise _of(name, error) from None
-
-
-def _of(name: str, error: InputError) -> ScenarioError:
-    return ScenarioError(error.what, error.got, error.allowed, error.try_this, file=name)

@@ -192,11 +192,8 @@ def _watt(
             try_this="give --fault-ohm",
             file=scenario,
         )
-    try:
+    with blaming(scenario):
         return burst_watt(*tester, faults[0])
-    except InputError as error:
-        said = (error.what, error.got, error.allowed, error.try_this)
-        raise ScenarioError(*said, file=scenario) from None
 
 
 def _answer(

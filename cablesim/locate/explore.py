@@ -20,9 +20,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cablesim.cable.numbers import FloatArray
+from cablesim.locate.cells import CellArrays
 from cablesim.locate.fitting import Asking, descended
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
@@ -51,7 +51,7 @@ _MOST_CELLS = {0: 1, 1: 1500, 2: 400}
 
 
 @dataclass(frozen=True, slots=True)
-class Cells:
+class Cells(CellArrays):
     """Cells of the grid of places and resistances, each with its fit of the other unknowns.
 
     Parameters
@@ -122,15 +122,6 @@ class Cells:
                 residual += along * (moved - offset[:, k])[:, None]
                 offset[:, k] = moved
         return np.asarray(np.sum(residual**2, axis=1))
-
-    def take(self, chosen: NDArray[np.bool_]) -> Cells:
-        """Keep some cells."""
-        return Cells(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
-
-    def joined(self, other: Cells) -> Cells:
-        """Put two sets of cells together."""
-        names = self.__dataclass_fields__
-        return Cells(*(np.concatenate([getattr(self, n), getattr(other, n)]) for n in names))
 
 
 @dataclass(frozen=True, slots=True)

@@ -82,8 +82,9 @@ class Displays:
             Between 0 and 1.
         """
         indicated, past = self._split(indicated)
-        for k, beyond in zip(self.limits, past, strict=False):
+        if past:
             indicated = indicated.copy()
+        for k, beyond in zip(self.limits, past, strict=False):
             indicated[..., k] = np.where(beyond > 0.0, _OVER, indicated[..., k])
         # Offsets from the indicated value: an open circuit swamps the noise if it is added first.
         top = np.minimum(self.high - indicated, self.noise)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cablesim.cable.numbers import FloatArray
+from cablesim.locate.cells import CellArrays
 from cablesim.locate.explore import MISFIT_WINDOW, Cells
 from cablesim.locate.fitting import Asking, descended
 from cablesim.locate.likelihood import Displays
@@ -22,7 +23,7 @@ _RIDGE = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
-class Normals:
+class Normals(CellArrays):
     """In each cell a normal distribution of all unknowns around the best fit inside its walls.
 
     Parameters
@@ -42,15 +43,6 @@ class Normals:
     best: FloatArray
     precision: FloatArray
     misfit: FloatArray
-
-    def take(self, chosen: NDArray[np.bool_]) -> Normals:
-        """Keep some cells."""
-        return Normals(*(getattr(self, name)[chosen] for name in self.__dataclass_fields__))
-
-    def joined(self, other: Normals) -> Normals:
-        """Put two sets of cells together."""
-        names = self.__dataclass_fields__
-        return Normals(*(np.concatenate([getattr(self, n), getattr(other, n)]) for n in names))
 
 
 def solved(
