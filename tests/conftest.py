@@ -2,12 +2,9 @@
 
 import os
 import shutil
-from functools import lru_cache
 
 import pytest
 from hypothesis import settings
-
-from cablesim.locate import weighing
 
 # No deadline: a slow machine is not a failure. In CI the same examples every time, so that a red
 # run is red because of the commit; elsewhere fresh ones, so that new cases are met. Half as many as
@@ -17,9 +14,6 @@ settings.register_profile(
     "cablesim-ci", deadline=None, max_examples=50, derandomize=True, database=None
 )
 settings.load_profile("cablesim-ci" if os.environ.get("CI") else "cablesim")
-
-# The shipped scenarios are asked about again and again, in files far apart: more answers are kept.
-weighing._weighed = lru_cache(maxsize=64)(weighing._weighed.__wrapped__)
 
 
 def pytest_runtest_setup(item: pytest.Item) -> None:

@@ -71,16 +71,10 @@ class Points:
         Points of the unit cube.
     weight : ndarray, shape (points,)
         They sum to the probability of the readings under the hypothesis.
-
-    Both are read-only: an answer is shared by all who ask the same.
     """
 
     z: FloatArray
     weight: FloatArray
-
-    def __post_init__(self) -> None:
-        self.z.flags.writeable = False
-        self.weight.flags.writeable = False
 
     @property
     def evidence(self) -> float:

@@ -42,7 +42,7 @@ DEGRADED_OHM = (1e4, 1e9)
 JOINT_OHM = (0.5, 1e4)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class PlacePrior:
     """Piecewise even density of the place of one fault.
 

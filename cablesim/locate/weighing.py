@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -33,9 +32,6 @@ _MOST_MISFIT_READING = 6.0
 _MOST_MISFIT_UNKNOWN = 3.0
 # From this probability on a hypothesis gets all points; the least share of them.
 _LIKELY, _LEAST_SHARE = 0.1, 0.1
-# Questions whose answers are kept: a page, a plan, a mark and a second estimator ask again what was
-# just asked, and a posterior is a function of its question alone.
-_REMEMBERED = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,20 +97,6 @@ def posterior(
     # One order for all orders: permuting the readings changes nothing, not even the rounding.
     order = sorted(range(len(readings)), key=lambda k: _identity(readings[k]))
     readings = tuple(readings[k] for k in order)
-    weighed = _weighed(cable, readings, None if table is None else tuple(table), place)
-    back = np.argsort(order)
-    answers = [replace(answer, residual=answer.residual[back]) for answer in weighed]
-    return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
-
-
-@lru_cache(maxsize=_REMEMBERED)
-def _weighed(
-    cable: Cable,
-    readings: tuple[Reading, ...],
-    table: tuple[Hypothesis, ...] | None,
-    place: PlacePrior | None,
-) -> tuple[Posterior, ...]:
-    """Every hypothesis in the order of the table, residuals in the order of these readings."""
     displays = Displays.of(readings)
     place = place_prior(cable) if place is None else place
     anywhere = heated_part(cable)
@@ -146,16 +128,18 @@ def _weighed(
         for k, u in enumerate(unknowns)
     ]
     total = sum(weights)
-    return tuple(
+    back = np.argsort(order)
+    answers = [
         Posterior(
             u,
             weighed[k] if w > 0 else None,
             w / total if total > 0 else 0.0,
             searched[k].misfit,
-            searched[k].residual,
+            searched[k].residual[back],
         )
         for k, (u, w) in enumerate(zip(unknowns, weights, strict=True))
-    )
+    ]
+    return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
 
 
 @dataclass(frozen=True, slots=True)
