@@ -13,17 +13,18 @@ from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.withstand_tester import WithstandTester
-from cablesim.locate.advice import best_next, cautions, placed_m
+from cablesim.locate.advice import cautions, placed_m
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of, proposals_for
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
+from cablesim.locate.plan import best_next
 from cablesim.locate.prior import Hypothesis, after_breakdown, hypotheses
 from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
 from cablesim.locate.weighing import Posterior, posterior
 
-__all__ = ["locate"]
+__all__ = ["considered", "locate"]
 
 # A verdict is given where its hypotheses together have at least this probability.
 DECIDED = 0.8
@@ -76,10 +77,7 @@ def locate(
         If there is no reading, or the level is not between 0 and 1.
     """
     require("level", level, above=0.0, at_most=1 - 1e-9)
-    table = hypotheses(cable) if table is None else table
-    pairs = _broken_down(cable, readings)
-    table = after_breakdown(table, pairs) if pairs else table
-    table = [h for h in table if not established or h.verdict in established]
+    table = considered(cable, readings, established, table)
     used = tuple(reading for reading in readings if reading.probe.meter.used_by_locate)
     if readings and not used:
         raise InputError(
@@ -110,12 +108,34 @@ def locate(
             if a is not top and a.probability >= LISTED
         ),
         next_reading=coming,
-        cautions=cautions(readings, coming, opening=bool(faults)),
+        cautions=cautions(
+            [*(r.probe.meter.kind for r in readings), coming.kind if coming else ""],
+            opening=bool(faults),
+        ),
         conflict=conflict,
         proposals=proposals,
         unused=tuple(_unused(reading) for reading in readings if reading not in used),
         density=density,
     )
+
+
+def considered(
+    cable: Cable,
+    readings: Sequence[Reading],
+    established: Sequence[str] = (),
+    table: Sequence[Hypothesis] | None = None,
+) -> list[Hypothesis]:
+    """The hypotheses that readings are weighed by.
+
+    Parameters
+    ----------
+    cable, readings, established, table
+        As for `locate`. Readings of a withstand test tell that insulation failed, if not where.
+    """
+    table = hypotheses(cable) if table is None else table
+    pairs = _broken_down(cable, readings)
+    table = after_breakdown(table, pairs) if pairs else table
+    return [h for h in table if not established or h.verdict in established]
 
 
 def _broken_down(cable: Cable, readings: Sequence[Reading]) -> list[tuple[str, str]]:

@@ -42,6 +42,11 @@ class Candidate:
         """What the leads touch; nothing for a camera."""
         return () if self.method in _BY_CAMERA else self.probe.hookup.across
 
+    @property
+    def setting(self) -> str:
+        """Method of a bridge or a survey, or sign of an echo; empty where there is none."""
+        return self.probe.setting.method or self.probe.setting.sign or ""
+
 
 _BY_CAMERA = {
     "thermal_camera": "thermal camera",

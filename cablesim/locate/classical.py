@@ -236,7 +236,7 @@ def _estimate(
         level=level,
         alternatives=(),
         next_reading=None,
-        cautions=cautions(prepared.readings, None, opening=True),
+        cautions=cautions({r.probe.meter.kind for r in prepared.readings}, opening=True),
         density=density,
     )
 

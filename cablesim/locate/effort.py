@@ -1,7 +1,7 @@
 """What each method costs: minutes of work, and how dangerous it is.
 
 One table, all of it common practice, no source: minutes on a cable whose ends are already free,
-with hooking up and, after an insulation test, discharging. Give another table to `best_next`,
+with hooking up and, after an insulation test, discharging. Give another table to
 `plan_next` or ``cablesim next --minutes`` to see how much it matters.
 """
 

@@ -96,23 +96,31 @@ class NextReading:
     Parameters
     ----------
     meter
-        Kind of meter, or its name where the bag holds one.
+        Name of the meter, or of the method where that is no meter.
     across
         What each lead touches.
     why
         What it would decide.
     kind
-        Kind of the meter, or the method itself where no meter of this bag has it.
+        The method, as in `cablesim.locate.effort.USUAL_EFFORT`: kind of the meter, or a camera's.
+    setting
+        Method of a bridge or a survey, or sign of an echo; empty where there is none.
     """
 
     meter: str
     across: tuple[str, ...]
     why: str
     kind: str = ""
+    setting: str = ""
 
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""
-        return {"meter": self.meter, "across": list(self.across), "why": self.why}
+        return {
+            "meter": self.meter,
+            "across": list(self.across),
+            "setting": self.setting or None,
+            "why": self.why,
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,7 +200,7 @@ class Estimate(Shown):
     alternatives
         What else it may be, likeliest first.
     next_reading
-        The reading to take next, None where none in the bag would help.
+        The reading to take next, None where none tells more than it costs.
     cautions
         What to mind before anyone acts on this.
     conflict

@@ -16,7 +16,7 @@ Statistical Association 102 (2007) 359-378, from memory).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from cablesim.cable.faults import Break, Degraded, Fault, Joint
+from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.readings import Reading
 from cablesim.locate.candidates import Candidate
@@ -146,11 +146,12 @@ class Outlook:
         return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
     @cached_property
-    def _alike(self) -> tuple[FloatArray, list[FloatArray]]:
-        """Whether each point is of the true hypothesis, and what share of it in the true cell.
+    def _alike(self) -> FloatArray:
+        """What each point shares with each true one, shape (rows, questions, points).
 
-        The cells from fine to coarse: a partition that is too fine for the points in agreement
-        shows too little.
+        The questions: the hypothesis; the cell along the cable within it, from fine to coarse; and
+        the same cells whatever the hypothesis. There are several sizes because a partition that is
+        too fine for the points in agreement shows too little.
         """
         same = (self.label[None, :] == self.label[self.truth][:, None]).astype(float)
         scales = []
@@ -162,28 +163,49 @@ class Outlook:
                 for other in (0, 1):
                     place += 0.25 * (cells[None, :, other] == mine[:, one, None])
             scales.append(place)
-        return same, scales
+        return np.stack([same, *(place * same for place in scales), *scales], axis=1)
 
-    def gain(self, before: FloatArray, after: FloatArray) -> Gain:
-        """What readings are expected to tell.
+    def _shares(self, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Share of the truth's like in each question, and how many points' worth it rests on.
+
+        Both of shape (rows, questions).
+        """
+        alike = np.matmul(self._alike, weights[:, :, None])[:, :, 0]
+        broken = weights @ np.isfinite(self.places_m[:, 0])
+        among = np.repeat(
+            np.stack([weights.sum(axis=1), alike[:, 0], broken], axis=1),
+            (1, len(_MERGED), len(_MERGED)),
+            axis=1,
+        )
+        among = np.maximum(among, 1e-300)
+        return alike / among, among / np.einsum("rp,rp->r", weights, weights)[:, None]
+
+    def gains(self, before: FloatArray, numbers: Iterable[int]) -> dict[int, Gain]:
+        """What each of some candidates is expected to tell.
 
         Parameters
         ----------
-        before, after : ndarray, shape (rows, points)
-            Weights without and with them, from `nothing_read` and `after`.
+        before : ndarray, shape (rows, points)
+            Weights before it, from `nothing_read` or `after`.
+        numbers
+            Which candidates.
         """
-        if after is before:
-            return Gain(0.0, 0.0)
-        same, scales = self._alike
-        broken = np.isfinite(self.places_m[:, 0]).astype(float)[None, :]
+        old = np.maximum(self._shares(before)[0], 0.5 / len(self.label))
         mine = np.isfinite(self.places_m[self.truth, 0])
-        everything = np.ones((1, len(self.label)))
-        what = _score(before, after, same, everything).mean()
-        where = [_score(before, after, place * same, same).mean() for place in scales]
-        halved = [0.0]
-        if mine.any():
-            halved += [_score(before, after, place, broken)[mine].mean() for place in scales]
-        return Gain(max(0.0, float(what)) + max(0.0, *map(float, where)), float(max(halved)))
+        scales = len(_MERGED)
+        found = {}
+        for number in numbers:
+            after = self.after(number, before)
+            if after is before:
+                found[number] = Gain(0.0, 0.0)
+                continue
+            new, agreeing = self._shares(after)
+            mixed = (agreeing * new + _BEFORE * old) / (agreeing + _BEFORE)
+            bits = np.log2(mixed / old)
+            what, *where = bits[:, : 1 + scales].mean(axis=0).tolist()
+            halved = bits[mine, 1 + scales :].mean(axis=0).tolist() if mine.any() else []
+            found[number] = Gain(max(0.0, what) + max(0.0, *where), max([0.0, *halved]))
+        return found
 
     def after(self, number: int, before: FloatArray) -> FloatArray:
         """Weights of all points after a candidate's display at each true point.
@@ -228,21 +250,6 @@ class Outlook:
             if not len(left):
                 break
         return result
-
-
-def _score(
-    before: FloatArray, after: FloatArray, alike: FloatArray, among: FloatArray
-) -> FloatArray:
-    """Bits by which the weight of what is like the truth grows among some points, shape (rows,)."""
-    whole = [np.maximum(np.sum(w * among, axis=1), 1e-300) for w in (before, after)]
-    old, new = (
-        np.einsum("rp,rp->r", w, alike) / total
-        for w, total in zip((before, after), whole, strict=True)
-    )
-    agreeing = whole[1] / np.sum(after**2, axis=1)
-    old = np.maximum(old, 0.5 / before.shape[1])
-    mixed = (agreeing * new + _BEFORE * old) / (agreeing + _BEFORE)
-    return np.asarray(np.log2(mixed / old))
 
 
 def _picked(weights: FloatArray, count: int) -> NDArray[np.int64]:
@@ -333,7 +340,7 @@ def _indicated(
     for k, candidate in enumerate(candidates):
         probe = candidate.probe
         meter, setting = probe.meter, probe.setting
-        value = np.where(_seen(candidate, faults), exact[:, k], _OPEN)
+        value = _found(candidate, faults, exact[:, k])
         if meter.name not in leads:
             leads[meter.name] = _lead_share(unknowns, z, meter.name, rng)
         lead = meter.lead_ohm + meter.lead_ohm_tolerance * (2 * leads[meter.name] - 1)
@@ -378,9 +385,15 @@ def _gain_shares(
     return shares
 
 
-def _seen(candidate: Candidate, faults: Sequence[Fault]) -> bool:
-    """Whether a camera sees this damage; a residual-current device trips on one to the braid."""
-    leaks = any(not isinstance(f, Break | Joint) and "braid" in f.between for f in faults)
+def _found(candidate: Candidate, faults: Sequence[Fault], exact: FloatArray) -> FloatArray:
+    """What there is for a candidate to find: for a camera less than all that warms.
+
+    A residual-current device trips on a path to the braid before it warms, and a withstand test
+    makes weak insulation break down.
+    """
     if candidate.method == "withstand_and_camera":
-        return any(isinstance(f, Degraded) for f in faults)
-    return candidate.method != "thermal_camera" or not leaks
+        weak = [np.asarray(f.position_m) for f in faults if isinstance(f, Degraded | Flashover)]
+        return np.maximum(np.min(weak, axis=0), 0.0) if weak else np.full_like(exact, _OPEN)
+    leaks = any(not isinstance(f, Break | Joint) and "braid" in f.between for f in faults)
+    blind = candidate.method == "thermal_camera" and leaks
+    return np.full_like(exact, _OPEN) if blind else exact

@@ -2,7 +2,8 @@
 
 A plan is greedy: at each step the reading with the most bits a minute, given displays of all steps
 before it, whatever they may be. Of readings that give nearly as much for their minutes the least
-dangerous one goes first.
+dangerous one goes first. The first step is the same for a plan of any length, so that it is also
+the one reading that an answer names.
 """
 
 from __future__ import annotations
@@ -14,16 +15,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from cablesim.cable.cable import Cable
+from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.candidates import Candidate, candidates
 from cablesim.locate.effort import RISKS, USUAL_EFFORT, Effort
-from cablesim.locate.outlook import POINTS, Gain, Outlook, outlook
+from cablesim.locate.estimate import NextReading
+from cablesim.locate.outlook import Gain, Outlook, outlook
 
 if TYPE_CHECKING:
     from cablesim.locate.weighing import Posterior
 
-__all__ = ["Plan", "Step", "plan_next"]
+__all__ = ["Plan", "Step", "allowed_methods", "best_next", "plan_next"]
 
 # Below this gain in bits a reading is not worth its minutes.
 WORTH_BITS = 0.25
@@ -34,6 +37,7 @@ _LIKELY = 0.5
 # A place counts as narrowed where its intervals become this much shorter.
 _NARROWED = 0.8
 MOST_STEPS = 10
+# Points for the steps after the first, each of which leaves fewer of them in agreement.
 POINTS_OF_A_PLAN = 6000
 _HIGH_VOLTAGE = RISKS.index("high-voltage")
 _CAMERA_WORDS = {
@@ -78,14 +82,19 @@ class Step:
         """Expected information for the work [bit/min]."""
         return self.bits / self.effort.minutes
 
+    @property
+    def reading(self) -> NextReading:
+        """The step alone, as an answer names it."""
+        read = self.candidate
+        return NextReading(read.named, read.across, self.why, read.method, read.setting)
+
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""
-        setting = self.candidate.probe.setting
         return {
             "method": self.candidate.method,
             "meter": self.candidate.named,
             "across": list(self.candidate.across),
-            "setting": setting.method or setting.sign,
+            "setting": self.candidate.setting or None,
             "minutes": self.effort.minutes,
             "risk": self.effort.risk,
             "bits": self.bits,
@@ -160,6 +169,53 @@ def plan_next(
     InputError
         If the number of steps, the risk or a method is none of these.
     """
+    allowed = allowed_methods(steps=steps, risk=risk, efforts=efforts, without=without)
+    offered = [c for c in candidates(cable, bag, readings) if c.method in allowed]
+    if answers and not answers[0].hypothesis.faults:
+        # Nobody energises or overstresses a cable that seems healthy to find a fault in it.
+        offered = [c for c in offered if allowed[c.method].rank < _HIGH_VOLTAGE]
+    seen = outlook(answers, offered) if offered else None
+    if seen is None:
+        return Plan((), (), 0.0)
+    costs = [allowed[c.method] for c in offered]
+    left = list(range(len(offered)))
+    weights, open_m, probability = seen.nothing_read(), seen.open_m, answers[0].probability
+    offers = _offers(seen, weights, left, costs, open_m, probability)
+    chosen = _chosen(offers)
+    others = sorted(
+        (step for k, step in offers.items() if k != chosen and step.bits >= WORTH_BITS),
+        key=lambda step: -step.bits_per_minute,
+    )
+    taken: list[Step] = []
+    while chosen is not None:
+        taken.append(offers[chosen])
+        left.remove(chosen)
+        if len(taken) == steps:
+            break
+        if len(taken) == 1:
+            seen = outlook(answers, offered, POINTS_OF_A_PLAN) or seen
+            weights = seen.nothing_read()
+        weights = seen.after(chosen, weights)
+        offers = _offers(seen, weights, left, costs, taken[-1].after_m, probability)
+        chosen = _chosen(offers)
+    return Plan(tuple(taken), tuple(others), open_m)
+
+
+def allowed_methods(
+    *, steps: int, risk: str, efforts: Mapping[str, Effort], without: Sequence[str]
+) -> dict[str, Effort]:
+    """The methods that a plan may use, with what they cost.
+
+    Parameters
+    ----------
+    steps, risk, efforts, without
+        As for `plan_next`.
+
+    Raises
+    ------
+    InputError
+        If the number of steps, the risk or a method is none that there is.
+    """
     if not 1 <= steps <= MOST_STEPS:
         raise InputError("steps", steps, f"from 1 to {MOST_STEPS}")
     if risk not in RISKS:
@@ -167,47 +223,44 @@ def plan_next(
     for method in without:
         if method not in efforts:
             raise InputError("method", method, "one of " + ", ".join(efforts))
-    allowed = {
+    return {
         method: effort
         for method, effort in efforts.items()
         if effort.rank <= RISKS.index(risk) and method not in without
     }
-    offered = [c for c in candidates(cable, bag, readings) if c.method in allowed]
-    if answers and not answers[0].hypothesis.faults:
-        # Nobody energises or overstresses a cable that seems healthy to find a fault in it.
-        offered = [c for c in offered if allowed[c.method].rank < _HIGH_VOLTAGE]
-    points = POINTS if steps == 1 else POINTS_OF_A_PLAN
-    seen = outlook(answers, offered, points) if offered else None
-    if seen is None:
-        return Plan((), (), 0.0)
-    return _greedy(seen, [allowed[c.method] for c in offered], steps, answers[0].probability)
 
 
-def _greedy(seen: Outlook, efforts: Sequence[Effort], steps: int, probability: float) -> Plan:
-    weights = seen.nothing_read()
-    left = list(range(len(seen.candidates)))
-    open_m = seen.open_m
+def best_next(
+    cable: Cable,
+    readings: Sequence[Reading],
+    answers: Sequence[Posterior],
+    bag: Sequence[Probe] = (),
+) -> NextReading | None:
+    """The first step of a plan, or None where no reading tells more than it costs.
+
+    Parameters
+    ----------
+    cable, readings, answers, bag
+        As for `plan_next`.
+    """
+    steps = plan_next(cable, readings, answers, bag, steps=1).steps
+    return steps[0].reading if steps else None
+
+
+def _offers(
+    seen: Outlook,
+    weights: FloatArray,
+    left: Sequence[int],
+    efforts: Sequence[Effort],
+    open_m: float,
+    probability: float,
+) -> dict[int, Step]:
+    """Every reading that is left, as a step."""
     several = len(np.unique(seen.label)) > 1
-    taken: list[Step] = []
-    others: list[Step] = []
-    for number in range(steps):
-        offers = {}
-        for k in left:
-            gain = seen.gain(weights, seen.after(k, weights))
-            offers[k] = _step(seen.candidates[k], efforts[k], gain, open_m, several, probability)
-        chosen = _chosen(offers)
-        if number == 0:
-            others = sorted(
-                (step for k, step in offers.items() if k != chosen and step.bits >= WORTH_BITS),
-                key=lambda step: -step.bits_per_minute,
-            )
-        if chosen is None:
-            break
-        taken.append(offers[chosen])
-        weights = seen.after(chosen, weights)
-        open_m = offers[chosen].after_m
-        left.remove(chosen)
-    return Plan(tuple(taken), tuple(others), seen.open_m)
+    return {
+        k: _step(seen.candidates[k], efforts[k], gain, open_m, several, probability)
+        for k, gain in seen.gains(weights, left).items()
+    }
 
 
 def _chosen(offers: Mapping[int, Step]) -> int | None:

@@ -10,9 +10,9 @@ from cablesim.locate.estimate import Estimate
 from cablesim.report.page.convert import described, html_of
 from cablesim.report.tables import cable_words, scenario_table
 from cablesim.report.words import (
-    across_words,
     decimals_for,
     interval_words,
+    reading_words,
     verdict_words,
 )
 from cablesim.scenario.scenario import Scenario
@@ -61,6 +61,5 @@ def _rows(estimate: Estimate) -> Sequence[tuple[str, str]]:
         rows.append(("Left open", estimate.reason))
     coming = estimate.next_reading
     if coming is not None:
-        named = f"{coming.meter.replace('_', ' ')}, {across_words(coming.across)}"
-        rows.append(("Read next", f"{named}: {coming.why}"))
+        rows.append(("Read next", f"{reading_words(coming)}: {coming.why}"))
     return rows

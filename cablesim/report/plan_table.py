@@ -12,15 +12,15 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from cablesim.locate.advice import ALWAYS, ENERGISED, INSULATION
+from cablesim.locate.advice import cautions
+from cablesim.locate.answer import considered
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.effort import USUAL_EFFORT, Effort
-from cablesim.locate.plan import Plan, Step, plan_next
-from cablesim.locate.prior import hypotheses
+from cablesim.locate.plan import Plan, Step, allowed_methods, plan_next
 from cablesim.locate.weighing import posterior
 from cablesim.report.answer import bag_of
 from cablesim.report.tables import labelled, stacked
-from cablesim.report.words import across_words, one_line
+from cablesim.report.words import one_line, reading_words
 from cablesim.scenario.scenario import Scenario
 
 __all__ = ["PlannedReadings", "plan_view", "planned"]
@@ -90,34 +90,28 @@ def planned(
     InputError
         If no reading has a value, or as `plan_next` raises it.
     """
+    # Refused at once, before the readings are weighed.
+    allowed_methods(steps=steps, risk=risk, efforts=efforts, without=without)
     cable = scenario.cable
     used = [r for r in scenario.readings if r.probe.meter.used_by_locate]
-    wanted = scenario.established
-    table = [h for h in hypotheses(cable) if not wanted or h.verdict in wanted]
+    table = considered(cable, scenario.readings, scenario.established)
     answers = posterior(cable, used, table=table)
     numbers = [scenario.readings.index(reading) for reading in used]
     conflict = conflict_of(cable, used, answers, numbers)
-    plan = plan_next(
-        cable,
-        used,
-        answers,
-        bag_of(scenario),
-        steps=steps,
-        risk=risk,
-        efforts=efforts,
-        without=without,
-    )
-    return PlannedReadings(plan, conflict, _cautions(plan), scenario.title)
-
-
-def _cautions(plan: Plan) -> tuple[str, ...]:
-    methods = {step.candidate.method for step in plan.steps}
-    said = list(ALWAYS)
-    if methods & {"insulation_tester", "withstand_and_camera", "loop_bridge"}:
-        said += INSULATION
-    if methods & {"thermal_camera", "withstand_and_camera"}:
-        said += ENERGISED
-    return tuple(said)
+    plan = Plan((), (), 0.0)
+    if not conflict:
+        plan = plan_next(
+            cable,
+            used,
+            answers,
+            bag_of(scenario),
+            steps=steps,
+            risk=risk,
+            efforts=efforts,
+            without=without,
+        )
+    said = cautions([step.candidate.method for step in plan.steps], opening=False)
+    return PlannedReadings(plan, conflict, said, scenario.title)
 
 
 def plan_view(answer: PlannedReadings) -> Group:
@@ -157,23 +151,13 @@ def _table(steps: Sequence[Step]) -> Table:
     for number, step in enumerate(steps, start=1):
         table.add_row(
             str(number),
-            Text(_read(step)),
+            Text(reading_words(step.reading)),
             f"{step.bits:.1f}",
             f"{step.effort.minutes:g}",
             Text(_narrowed(step)),
             Text(_RISK_WORDS[step.effort.risk]),
         )
     return table
-
-
-def _read(step: Step) -> str:
-    """The meter with its method and its leads."""
-    candidate = step.candidate
-    setting = candidate.probe.setting
-    sign = {"+": "positive echo", "-": "negative echo"}.get(setting.sign or "", "")
-    method = setting.method or "" if candidate.method != "withstand_and_camera" else "and camera"
-    told = " ".join(part for part in (candidate.named, method, sign) if part).replace("_", " ")
-    return f"{told}, {across_words(candidate.across)}" if candidate.across else told
 
 
 def _narrowed(step: Step) -> str:
@@ -186,6 +170,6 @@ def _narrowed(step: Step) -> str:
 
 def _other(step: Step) -> str:
     return (
-        f"{_read(step)}: {step.bits:.1f} bits, {step.effort.minutes:g} min, {_narrowed(step)}, "
-        f"{_RISK_WORDS[step.effort.risk]}"
+        f"{reading_words(step.reading)}: {step.bits:.1f} bits, {step.effort.minutes:g} min, "
+        f"{_narrowed(step)}, {_RISK_WORDS[step.effort.risk]}"
     )

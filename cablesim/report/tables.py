@@ -34,6 +34,7 @@ from cablesim.report.words import (
     percent_words,
     place_words,
     quantity_words,
+    reading_words,
     unit_of,
     verdict_words,
     worth_naming,
@@ -274,9 +275,7 @@ def advice_rows(estimate: Estimate) -> list[Row]:
     rows = stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
     coming = estimate.next_reading
     if coming is not None:
-        named = coming.meter.replace("_", " ")
-        named += f", {across_words(coming.across)}" if coming.across else ""
-        rows.append(("Read next", Text(f"{named}: {coming.why}")))
+        rows.append(("Read next", Text(f"{reading_words(coming)}: {coming.why}")))
     rows += stacked("Ask", [_sentence(proposal.told) for proposal in estimate.proposals])
     rows += stacked("Place unused", [told.replace("_", " ") for told in estimate.unused])
     return rows + stacked("Mind", estimate.cautions)

@@ -15,7 +15,7 @@ from cablesim.instruments.meters import (
     WithstandTester,
 )
 from cablesim.instruments.readings import Probe
-from cablesim.locate.estimate import Estimate, FaultEstimate
+from cablesim.locate.estimate import Estimate, FaultEstimate, NextReading
 
 __all__ = [
     "BALANCE",
@@ -31,6 +31,7 @@ __all__ = [
     "percent_words",
     "place_words",
     "quantity_words",
+    "reading_words",
     "unit_of",
     "verdict_words",
     "worth_naming",
@@ -306,6 +307,19 @@ def across_words(across: Sequence[str]) -> str:
     'core1 to core2+braid'
     """
     return " to ".join(across)
+
+
+def reading_words(coming: NextReading) -> str:
+    """What to read: the meter with its method or the echo's sign, and its leads.
+
+    >>> reading_words(NextReading("loop_bridge", ("core2", "core1", "braid"), "", setting="murray"))
+    'loop bridge murray, core2 to core1 to braid'
+    """
+    set_to = {"+": "positive echo", "-": "negative echo"}.get(coming.setting, coming.setting)
+    if coming.kind == "withstand_and_camera":
+        set_to = "and camera"
+    told = " ".join(part for part in (coming.meter, set_to) if part).replace("_", " ")
+    return f"{told}, {across_words(coming.across)}" if coming.across else told
 
 
 def meter_words(probe: Probe) -> str:

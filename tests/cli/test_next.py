@@ -2,7 +2,10 @@
 
 import json
 
+import pytest
+
 from cablesim.locate.effort import RISKS, USUAL_EFFORT
+from cablesim.scenario.shipped import shipped_directory
 
 
 def test_the_plan_names_readings_and_what_they_gain(cablesim, scenario):
@@ -40,6 +43,25 @@ def test_risk_minutes_and_methods_not_at_hand_are_obeyed(cablesim, scenario):
     assert all(s["method"] != "loop_bridge" for s in offers("--without", "loop_bridge"))
 
 
+# One kind of damage each: a break of a single core, a short between the cores, insulation that
+# fails at high voltage only, which `locate` learns from a reading that tells no place.
+@pytest.mark.parametrize(
+    ("name", "method"),
+    [
+        ("cellar-single-broken", "pulse_echo"),
+        ("hall-cores-touching", "pulse_echo"),
+        ("garage-flashover", "withstand_and_camera"),
+    ],
+)
+def test_locate_names_the_first_reading_of_the_plan(cablesim, name, method):
+    path = shipped_directory() / f"{name}.toml"
+    named = json.loads(cablesim("locate", path, "--json").out)["next_reading"]
+    (first, *_) = json.loads(cablesim("next", path, "--steps", 2, "--json").out)["steps"]
+    assert first["method"] == method
+    assert named == {key: first[key] for key in named}
+    assert set(named) == {"meter", "across", "setting", "why"}
+
+
 def test_readings_that_conflict_get_no_plan(cablesim, scenario):
     path = scenario(("ohm = 125.5", "ohm = 1255.0"))
     told = json.loads(cablesim("next", path, "--json").out)
@@ -56,6 +78,12 @@ def test_options_that_cannot_be_used(refused, scenario):
     assert "loop_bridge=25" in refused("next", path, "--minutes", "loop_bridge")
     assert "one of" in refused("next", path, "--without", "luck")
     assert "no reading" in refused("next", scenario(*_no_readings()))
+
+
+def test_options_are_refused_before_the_readings_are_weighed(refused, scenario, monkeypatch):
+    monkeypatch.delattr("cablesim.report.plan_table.posterior")
+    for wrong in (("--steps", 11), ("--risk", "much"), ("--without", "luck")):
+        assert wrong[0] in refused("next", scenario(), *wrong)
 
 
 def _no_readings():

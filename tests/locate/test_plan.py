@@ -52,7 +52,7 @@ def weighed():
 def gains(answers, offered):
     seen = outlook(answers, offered)
     weights = seen.nothing_read()
-    return seen, [seen.gain(weights, seen.after(k, weights)) for k in range(len(offered))]
+    return seen, list(seen.gains(weights, range(len(offered))).values())
 
 
 def bridge():
