@@ -22,7 +22,7 @@ from cablesim.cable.cable import Cable
 from cablesim.locate.estimate import Alternative, Density, FaultEstimate
 from cablesim.report.answer import Answer
 from cablesim.report.density import draw_density, join_windows
-from cablesim.report.strip import draw_strip
+from cablesim.report.strip import OTHER, draw_strip, mark_intervals
 from cablesim.report.style import (
     AXIS_LABEL,
     BLUE,
@@ -36,12 +36,14 @@ from cablesim.report.style import (
 )
 from cablesim.report.windows import windows_of
 from cablesim.report.words import (
+    by_place,
     damage_words,
     decimals_for,
     interval_words,
     one_line,
     percent_words,
     verdict_words,
+    within_words,
     worth_naming,
 )
 
@@ -55,6 +57,7 @@ _TOP, _BOTTOM, _LEFT, _RIGHT, _BETWEEN = 0.2, 0.85, 0.85, 0.35, 0.75
 _TICKS = 10  # steps between labels that have room along all panels
 # Other explanations that are drawn: at least this likely, at most so many.
 _LIKELY, _LANES = 0.05, 4
+_ABREAST = 3  # entries of the legend that have room in one line
 _TOLD = 2  # intervals that have room in one line with the best place
 _TITLE_WRAP, _WRAP = 80, 120  # characters in a line of the heading
 
@@ -94,7 +97,7 @@ def answer_figure(answer: Answer) -> Figure:
     others = [o for o in estimate.alternatives if o.probability >= _LIKELY and o.faults][:_LANES]
     drawn = estimate.density is not None and bool(estimate.faults)
     handles = _legend_handles(answer)
-    page = _Page.of(len(title), len(said), len(others), density=drawn, legend=bool(handles))
+    page = _Page.of(len(title), len(said), len(others), density=drawn, handles=len(handles))
 
     page.head(title, said)
     strip = page.axes(_LEFT, page.strip_inch, WIDTH_INCH - _LEFT - _RIGHT, _STRIP)
@@ -145,12 +148,14 @@ class _Page:
     lanes_inch: float
 
     @classmethod
-    def of(cls, titles: int, lines: int, lanes: int, *, density: bool, legend: bool) -> _Page:
+    def of(cls, titles: int, lines: int, lanes: int, *, density: bool, handles: int) -> _Page:
         lanes_inch = _LANE * lanes + 0.25 if lanes else 0.0
         head = _TOP + _TITLE_LINE * titles + _LINE * lines
         strip = _BOTTOM + lanes_inch
         middle = _GAP + _DENSITY if density else 0.0
-        height = strip + _STRIP + middle + (_LEGEND if legend else 0.1) + head
+        rows = -(-handles // _ABREAST)
+        legend = _LEGEND + _LINE * (rows - 1) if rows else 0.1
+        height = strip + _STRIP + middle + legend + head
         figure = Figure(figsize=(WIDTH_INCH, height), dpi=DOTS_PER_INCH, facecolor="white")
         return cls(figure, height, head, strip, lanes_inch)
 
@@ -187,7 +192,7 @@ class _Page:
             handles=handles,
             loc="upper left",
             bbox_to_anchor=(0.25 / WIDTH_INCH, 1 - (self.head_inch + 0.02) / self.height_inch),
-            ncols=len(handles),
+            ncols=min(len(handles), _ABREAST),
             frameon=False,
             fontsize=TEXT,
             borderpad=0.0,
@@ -209,28 +214,28 @@ def _legend_handles(answer: Answer) -> list[Artist]:
             within = f"{len(fault.intervals_m)} stretches"
         shaded = f"{100 * estimate.level:g} % within {within}"
         handles = [Patch(facecolor=BLUE, alpha=0.5, label=shaded)]
+        for other in by_place(estimate.faults)[1:]:
+            told = f"the other within {within_words(other)}"
+            handles.append(Patch(facecolor="none", edgecolor=BLUE, ls=OTHER, lw=1.6, label=told))
         if worth_naming(fault, answer.cable):
             best = f"best place {fault.position_m:.{decimals}f} m"
             handles.append(Line2D([], [], color=INK, marker="v", lw=1.2, label=best))
     if answer.marked is not None:
-        places = ", ".join(f"{place:.2f}" for place in answer.marked.places_m)
-        true = f"true place {places} m"
+        several = "s" if len(answer.marked.places_m) > 1 else ""
+        places = " and ".join(f"{place:.2f}" for place in answer.marked.places_m)
+        true = f"true place{several} {places} m"
         handles.append(Line2D([], [], color=VERMILION, marker="D", ls=":", ms=5, label=true))
     return handles
 
 
 def _mark_places(strip: Axes, answer: Answer) -> None:
     """Intervals, best places and the true place on the strip."""
-    bottom, top = strip.get_ylim()
-    low_end, high_end = (-0.75 - bottom) / (top - bottom), 1 - 0.85 / (top - bottom)
-    # Faults at one place share one set of intervals.
-    for fault in {fault.intervals_m: fault for fault in answer.estimate.faults}.values():
-        for low, high in fault.intervals_m:
-            # The edge keeps a narrow interval visible.
-            band = {"facecolor": BLUE, "edgecolor": BLUE, "alpha": 0.4, "lw": 1.2, "zorder": 4}
-            strip.axvspan(low, high, low_end, high_end, **band)
-        if worth_naming(fault, answer.cable):
-            strip.plot(fault.position_m, top - 0.35, color=INK, marker="v", ms=7, zorder=7)
+    faults = answer.estimate.faults
+    mark_intervals(strip, faults)
+    for group in by_place(faults):
+        if worth_naming(group[0], answer.cable):
+            top = strip.get_ylim()[1]
+            strip.plot(group[0].position_m, top - 0.35, color=INK, marker="v", ms=7, zorder=7)
     for where in answer.marked.places_m if answer.marked else ():
         strip.plot(where, -0.75, color=VERMILION, marker="D", ms=6, mec="white", zorder=7)
 
@@ -272,7 +277,8 @@ def _draw_others(axes: Axes, others: list[Alternative], cable: Cable) -> None:
     """One lane for each other explanation: what it is, and where the damage would then be."""
     axes.set_ylim(len(others) - 0.3, -0.75)
     for lane, other in enumerate(others):
-        _draw_lane(axes, lane, other.faults[0], cable)
+        for number, group in enumerate(by_place(other.faults)):
+            _draw_lane(axes, lane, group[0], cable, filled=number == 0)
         told = f"otherwise {damage_words(other.faults)} ({percent_words(other.probability)})"
         axes.text(
             0.0, lane - 0.2, told, transform=axes.get_yaxis_transform(), fontsize=SMALL, va="bottom"
@@ -281,14 +287,15 @@ def _draw_others(axes: Axes, others: list[Alternative], cable: Cable) -> None:
     axes.spines[["left", "right", "top"]].set_visible(False)
 
 
-def _draw_lane(axes: Axes, lane: int, fault: FaultEstimate, cable: Cable) -> None:
+def _draw_lane(axes: Axes, lane: int, fault: FaultEstimate, cable: Cable, *, filled: bool) -> None:
+    """Where an explanation has damage: its first place filled, another one dashed around it."""
     low, high = fault.intervals_m[0][0], fault.intervals_m[-1][1]
     axes.plot([low, high], [lane, lane], color=GREY, lw=0.8, zorder=1)
     for a, b in fault.intervals_m:
         # The edge keeps a narrow interval visible.
-        bar = Rectangle(
-            (a, lane - 0.11), b - a, 0.22, facecolor=PALE, edgecolor=BLUE, lw=1.0, zorder=2
-        )
+        half = 0.11 if filled else 0.17
+        look = {"fc": PALE, "ls": "-"} if filled else {"fc": "none", "ls": OTHER}
+        bar = Rectangle((a, lane - half), b - a, 2 * half, ec=BLUE, lw=1.0, zorder=2, **look)
         axes.add_patch(bar)
     if worth_naming(fault, cable):
         axes.plot(fault.position_m, lane - 0.17, color=INK, marker="v", ms=5, zorder=3)

@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from matplotlib.patches import Rectangle
 
 from cablesim.cable.cable import Cable
 from cablesim.locate.estimate import FaultEstimate
-from cablesim.report.style import GREY, INK, LIGHT, SMALL
-from cablesim.report.words import worth_naming
+from cablesim.report.style import BLUE, GREY, INK, LIGHT, SMALL
+from cablesim.report.words import by_place, worth_naming
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["draw_strip"]
+__all__ = ["OTHER", "draw_strip", "mark_intervals"]
 
 # Heights are in conductors' spacings, the lowest conductor at 0.
 _COVER = 0.75
 _LEAD_COVER = 0.55
 # A cold lead shorter than this share of the drawing has no room for its name.
 _NAMED = 0.07
+# From a joint to the name of the lead beyond it, so that it does not run into the joint's [points].
+_BESIDE = 8.0
+# How the outline of a second place is dashed.
+OTHER = (0, (3, 1.5))
 
 
 def draw_strip(axes: Axes, cable: Cable, faults: Iterable[FaultEstimate] = ()) -> None:
@@ -60,13 +64,21 @@ def draw_strip(axes: Axes, cable: Cable, faults: Iterable[FaultEstimate] = ()) -
             )
         )
         axes.text(position, -1.0, name, ha=side, va="top", fontsize=SMALL, color=INK)
-    beside = 0.012 * (last - first)
-    for low, high, where, side in (
-        (first, 0.0, -beside, "right"),
-        (length, last, length + beside, "left"),
+    for low, high, joint, side, beside in (
+        (first, 0.0, 0.0, "right", -_BESIDE),
+        (length, last, length, "left", _BESIDE),
     ):
         if high - low > _NAMED * (last - first):
-            axes.text(where, -1.0, "cold lead", ha=side, va="top", fontsize=SMALL, color=GREY)
+            axes.annotate(
+                "cold lead",
+                (joint, -1.0),
+                (beside, 0.0),
+                textcoords="offset points",
+                ha=side,
+                va="top",
+                fontsize=SMALL,
+                color=GREY,
+            )
     axes.set_yticks(list(heights.values()), list(heights), fontsize=SMALL, color=INK)
     axes.tick_params(axis="y", length=0)
     axes.spines[["left", "right", "top"]].set_visible(False)
@@ -77,6 +89,27 @@ def draw_strip(axes: Axes, cable: Cable, faults: Iterable[FaultEstimate] = ()) -
         # A break beside a short at one place is drawn beyond it, so that both can be seen.
         beyond = 2 * half if fault.between is None and fault.position_m in links else 0.0
         _symbol(axes, fault, fault.position_m + beyond, heights, half)
+
+
+def mark_intervals(axes: Axes, faults: Sequence[FaultEstimate]) -> None:
+    """Mark on a strip where damage may lie: the first place filled, any other one outlined.
+
+    Parameters
+    ----------
+    axes
+        From `draw_strip`.
+    faults
+        Damage as located.
+    """
+    bottom, top = axes.get_ylim()
+    span = ((-_COVER - bottom) / (top - bottom), 1 - 0.85 / (top - bottom))
+    for number, group in enumerate(by_place(faults)):
+        for low, high in group[0].intervals_m:
+            # The edge keeps a narrow interval visible.
+            if number == 0:
+                axes.axvspan(low, high, *span, fc=BLUE, ec=BLUE, alpha=0.4, lw=1.2, zorder=4)
+            else:
+                axes.axvspan(low, high, *span, fc="none", ec=BLUE, ls=OTHER, lw=1.6, zorder=4.5)
 
 
 def _covers(axes: Axes, cable: Cable, top: float) -> None:

@@ -23,6 +23,7 @@ from cablesim.locate.estimate import Alternative, Estimate
 from cablesim.report.words import (
     BALANCE,
     across_words,
+    by_place,
     damage_words,
     decimals_for,
     display_words,
@@ -37,6 +38,7 @@ from cablesim.report.words import (
     reading_words,
     unit_of,
     verdict_words,
+    within_words,
     worth_naming,
 )
 
@@ -233,13 +235,17 @@ def _taken_words(reading: Reading | None) -> str:
 def answer_rows(estimate: Estimate, cable: Cable) -> list[Row]:
     """Verdict, place, interval, resistance, and what is left open."""
     rows: list[Row] = [("Verdict", Text(verdict_words(estimate), style="bold"))]
-    for fault in {fault.intervals_m: fault for fault in estimate.faults}.values():
+    groups = by_place(estimate.faults)
+    for group in groups:
+        fault = group[-1]
         decimals = decimals_for(fault.open_m)
         place = place_words(fault.position_m, cable, decimals)
         if not worth_naming(fault, cable):
             place = "left open by these readings"
         elif not estimate.locatable:
             place = f"best guess {place}"
+        if len(groups) > 1:
+            place = f"{damage_words(group)}: {place}"
         rows.append(("Place", Text(place)))
         within = f"{100 * estimate.level:g} % within"
         rows.append((within, Text(interval_words(fault.intervals_m, decimals))))
@@ -285,8 +291,7 @@ def _other_words(other: Alternative) -> str:
     told = f"{damage_words(other.faults)} ({percent_words(other.probability)})"
     if not other.faults:
         return told
-    first = other.faults[0]
-    return f"{told}, {interval_words(first.intervals_m, decimals_for(first.open_m))}"
+    return f"{told}, {within_words(other.faults)}"
 
 
 def _floor_words(survey: Survey) -> str:

@@ -109,6 +109,34 @@ def damage_words(faults: Sequence[Fault | FaultEstimate]) -> str:
     return " with ".join(words) or "healthy"
 
 
+def by_place(faults: Sequence[FaultEstimate]) -> list[list[FaultEstimate]]:
+    """Damage in groups that share one place, the likeliest place first.
+
+    Parameters
+    ----------
+    faults
+        As located; faults at one place have the same intervals.
+    """
+    groups: dict[tuple[tuple[float, float], ...], list[FaultEstimate]] = {}
+    for fault in faults:
+        groups.setdefault(fault.intervals_m, []).append(fault)
+    return list(groups.values())
+
+
+def within_words(faults: Sequence[FaultEstimate]) -> str:
+    """Where damage lies: the intervals of each of its places.
+
+    Parameters
+    ----------
+    faults
+        As located, at least one.
+    """
+    places = [group[0] for group in by_place(faults)]
+    return " and ".join(
+        interval_words(fault.intervals_m, decimals_for(fault.open_m)) for fault in places
+    )
+
+
 def verdict_words(estimate: Estimate) -> str:
     """The verdict in one clause, with its probability where it has one.
 

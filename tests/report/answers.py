@@ -82,6 +82,21 @@ def double_damage():
     return answer(spots(11.0), BREAK, truth=truth, verdict="several", faults=(found, beside))
 
 
+def two_places():
+    open_one = fault(np.linspace(2.0, 28.0, 4000), LEAK)
+    other = Alternative("several", 0.3, (fault(spots(5.0)), fault(spots(21.0))))
+    truth = (Short(("core1", "braid"), 11.2, 1.0), Short(("core2", "braid"), 25.0, 1.0))
+    return answer(
+        spots(11.0),
+        truth=truth,
+        verdict="several",
+        faults=(fault(spots(11.0)), open_one),
+        locatable=False,
+        reason="25 m are open",
+        alternatives=(other,),
+    )
+
+
 def contradiction():
     return answer(
         spots(9.0),
@@ -118,5 +133,6 @@ SHAPES = {
     "healthy": healthy,
     "undecided": undecided,
     "double damage": double_damage,
+    "two places": two_places,
     "contradiction": contradiction,
 }  # fmt: skip

@@ -98,9 +98,17 @@ def test_a_wide_answer_names_no_best_place():
     assert any("best place" in text for text, _ in seen_texts(drawn("narrow")))
 
 
+def test_a_second_place_is_outlined_and_told_apart_in_the_legend():
+    texts = [text for text, _ in seen_texts(drawn("two places"))]
+    assert any("the other within 2.6 to 27.4 m" in text for text in texts)
+    assert any("true places 11.20 and 25.00 m" in text for text in texts)
+    one = [text for text, _ in seen_texts(drawn("narrow"))]
+    assert not any("the other" in text for text in one)
+
+
 def test_the_truth_is_shown_where_it_is_known():
     assert any("true place 12.40 m" in text for text, _ in seen_texts(drawn("narrow")))
-    assert any("true place 5.00, 25.00 m" in t for t, _ in seen_texts(drawn("contradiction")))
+    assert any("true places 5.00 and 25.00 m" in t for t, _ in seen_texts(drawn("contradiction")))
     assert not any("true place" in text for text, _ in seen_texts(drawn("two")))
 
 

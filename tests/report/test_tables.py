@@ -48,6 +48,13 @@ def test_alternatives_and_next_reading():
     assert "pocket meter, core2 to braid: would tell them apart" in text
 
 
+def test_each_of_two_places_is_named_with_its_damage_and_alternatives_with_both_places():
+    text = printed(answer_view(SHAPES["two places"]()), 200)
+    assert "Place        short between core1 and braid: best guess 11.0" in text
+    assert "Place        degraded insulation between core1 and core2: left open" in text
+    assert "two shorts between core1 and braid (30 %), 4.81 to 5.19 m and 20.81 to 21.19 m" in text
+
+
 def test_a_wrong_answer_is_told_what_is_really_broken():
     text = squeezed(printed(answer_view(SHAPES["contradiction"]())))
     assert squeezed("really short between core1 and braid, 5.00 m") in text

@@ -12,9 +12,10 @@ from cablesim.report.page.svg import figure_html
 from cablesim.report.predicted import predicted
 from cablesim.report.tables import answer_rows, cable_words, readings_table, truth_rows
 from cablesim.report.words import (
+    by_place,
     damage_words,
     decimals_for,
-    interval_words,
+    within_words,
     worth_naming,
 )
 
@@ -67,13 +68,15 @@ def cable_section(source: PageSource) -> Markup:
         title = "Where the damage lies along the cable"
         fault = estimate.faults[0]
         decimals = decimals_for(fault.open_m)
-        within = interval_words(fault.intervals_m, decimals)
+        within = within_words(estimate.faults)
         told += f" Damage: {damage_words(estimate.faults)}, within {within} of the cold joint."
         below = (
             f"Blue band: the stretch that holds the damage with {100 * estimate.level:g} %. Curve "
             "above: how likely each place is, where it is enlarged a grey sheet leads down to the "
             "stretch that it shows."
         )
+        if len(by_place(estimate.faults)) > 1:
+            below += " Dashed: the stretch of the other damage."
         if worth_naming(fault, answer.cable):
             told += f" Best place {fault.position_m:.{decimals}f} m."
             below += (

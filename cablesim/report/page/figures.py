@@ -22,7 +22,7 @@ from cablesim.report.floor_parts import (
     draw_tiles,
     metre_marks,
 )
-from cablesim.report.strip import draw_strip
+from cablesim.report.strip import draw_strip, mark_intervals
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, PALE, SMALL, TEXT, VERMILION
 from cablesim.report.windows import windows_of
 
@@ -59,13 +59,7 @@ def place_figure(answer: Answer) -> Figure:
     figure = Figure(figsize=(WIDE_INCH, high))
     strip = _axes(figure, _BELOW, _STRIP)
     draw_strip(strip, cable, estimate.faults)
-    bottom, top = strip.get_ylim()
-    for low, end in {i for fault in estimate.faults for i in fault.intervals_m}:
-        # The edge keeps a narrow interval visible.
-        band = {"facecolor": BLUE, "edgecolor": BLUE, "alpha": 0.4, "lw": 1.2, "zorder": 4}
-        strip.axvspan(
-            low, end, (-0.75 - bottom) / (top - bottom), 1 - 0.85 / (top - bottom), **band
-        )
+    mark_intervals(strip, estimate.faults)
     _plain(strip, AXIS_LABEL, "")
     if not drawn:
         return figure

@@ -106,17 +106,20 @@ footer{padding-bottom:2rem;color:var(--grey);font-size:.9rem}
 """
     f" :root{{color-scheme:light;{_variables(LIGHT)}}}\n"
     """
- body{font-size:10pt;line-height:1.4}
+ html{font-size:10pt}
+ body{line-height:1.4}
  header,main,footer{max-width:none;padding:0}
  nav,.skip{display:none}
  section{padding:.8rem 0}
  h1{font-size:16pt}h2{font-size:13pt}h3{font-size:11pt}
  h1,h2,h3,caption{break-after:avoid}
- figure,tr,dl>div,li,.sign,#answer{break-inside:avoid}
- figure svg{max-width:88mm}
+ figure,table,tr,dl>div,li,.sign,#answer,#about{break-inside:avoid}
+ figure{display:grid;grid-template-columns:92mm 1fr;column-gap:6mm;align-items:center}
+ #answer a::after{content:": in the section Cautions"}
  thead{display:table-header-group}
  a{color:inherit;text-decoration:none}
  .sign{display:block;margin-top:8mm}
+ .sign>div{grid-template-columns:11rem 1fr}
  .sign>div{border-bottom:1px solid var(--line);padding-top:7mm}
 }
 """
