@@ -1,7 +1,8 @@
-"""What commands say on stderr about a cable that looks unlike any floor cable."""
+"""What commands say on stderr about a cable or a floor that looks unlike any."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from cablesim.cli.screen import note
@@ -9,7 +10,7 @@ from cablesim.cli.screen import note
 if TYPE_CHECKING:
     from cablesim.scenario.scenario import Scenario
 
-__all__ = ["mind_odd_values"]
+__all__ = ["mind_odd_layers", "mind_odd_values"]
 
 
 def mind_odd_values(scenario: Scenario) -> None:
@@ -17,4 +18,14 @@ def mind_odd_values(scenario: Scenario) -> None:
     from cablesim.cable.plausible import odd_values
 
     for sentence in odd_values(scenario.cable, scenario.supply_volt):
+        note(f"caution: {sentence}")
+    if scenario.floor is not None:
+        mind_odd_layers((row.material, row.thickness_mm) for row in scenario.floor.layers)
+
+
+def mind_odd_layers(layers: Iterable[tuple[str, float]]) -> None:
+    """The same of the layers of a floor: material and thickness [mm] of each."""
+    from cablesim.site.layers import odd_layers
+
+    for sentence in odd_layers(layers):
         note(f"caution: {sentence}")

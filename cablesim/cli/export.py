@@ -125,13 +125,14 @@ def _band(
 
     from cablesim import __version__
     from cablesim.cable.numbers import require
+    from cablesim.line.per_metre import HIGHEST_HZ
     from cablesim.line.touchstone import REFERENCE_OHM, port, scattering, touchstone, usual_ports
 
     low = _FROM_HZ if band[0] is None else band[0]
     high = _TO_HZ if band[1] is None else band[1]
     points = _POINTS if band[2] is None else band[2]
-    require("--from", low, above=0.0)
-    require("--to", high, at_least=low)
+    require("--from", low, above=0.0, at_most=HIGHEST_HZ)
+    require("--to", high, at_least=low, at_most=HIGHEST_HZ)
     require("--points", points, at_least=1 if low == high else 2, at_most=_MOST_POINTS)
     if low == high and points > 1:
         raise InputError("--points", points, "1 where --from and --to are the same")

@@ -7,6 +7,7 @@ import typer
 
 from cablesim.cli.alone import only_one_cable
 from cablesim.cli.blame import blaming
+from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.lengths import metres
 from cablesim.cli.screen import note, show, show_json, waiting
@@ -73,6 +74,7 @@ def floor(
 
     found = load_scenario(scenario)
     only_one_cable(found, "floor", scenario)
+    mind_odd_values(found)
     if survey is not None:
         found = _surveyed(found, survey)
     answer = _answered(found, scenario, at, _USUAL_WITHIN_M if within is None else within)

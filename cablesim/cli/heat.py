@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cablesim.cli.blame import blaming
+from cablesim.cli.caution import mind_odd_layers
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.lengths import millimetres
 from cablesim.cli.screen import note, show, show_json, waiting
@@ -247,6 +248,8 @@ def _floor(
         stack = _stack_of(scenario)
     else:
         return Floor(usual_floor().layers, USUAL_DEPTH_MM if depth_mm is None else depth_mm)
+    if layers or not or_usual:  # else the whole file is looked at, its layers included
+        mind_odd_layers((row.name, row.thickness_mm) for row in stack)
     if depth_mm is None:
         raise InputError("--depth-mm is missing", try_this="say how deep the cable's axis lies")
     return Floor(stack, depth_mm)

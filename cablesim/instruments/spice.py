@@ -20,6 +20,7 @@ from cablesim.instruments.loop_bridge import LoopBridge
 from cablesim.instruments.meters import CapacitanceMeter, Ohmmeter
 from cablesim.instruments.readings import Probe, predict
 from cablesim.line.netlist import HOLDING_OHM, Subcircuit, pin, subcircuit
+from cablesim.line.per_metre import HIGHEST_HZ
 from cablesim.line.terminals import Terminal
 
 __all__ = ["spice_netlist"]
@@ -78,7 +79,7 @@ def spice_netlist(
     ['print reading_1']
     """
     if frequency_hz is not None:
-        require("frequency_hz", frequency_hz, at_least=0.0)
+        require("frequency_hz", frequency_hz, at_least=0.0, at_most=HIGHEST_HZ)
     used = [
         (p.meter.frequency_hz(p.setting), p.meter.seconds(p.setting))
         if frequency_hz is None

@@ -26,7 +26,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
 from cablesim.cable.numbers import require
 from cablesim.cable.placing import check_faults
-from cablesim.line.per_metre import per_metre
+from cablesim.line.per_metre import HIGHEST_HZ, per_metre
 from cablesim.line.terminals import Terminal, node_of
 
 __all__ = ["HOLDING_OHM", "Subcircuit", "pin", "pins", "subcircuit"]
@@ -135,7 +135,7 @@ def subcircuit(
     check_faults(cable, faults)
     if rungs is not None:
         require("rungs", rungs, at_least=1, at_most=_MOST_RUNGS)
-    require("frequency_hz", frequency_hz, at_least=0.0)
+    require("frequency_hz", frequency_hz, at_least=0.0, at_most=HIGHEST_HZ)
     writer = _Writer(cable, faults, frequency_hz, seconds)
     places = _places_m(cable, faults)
     whole_m = places[-1] - places[0]

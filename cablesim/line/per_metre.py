@@ -25,7 +25,11 @@ from cablesim.cable.dielectric import absorption_of
 from cablesim.cable.materials import alloy
 from cablesim.line.reduction import Admittance
 
-__all__ = ["Frequency", "per_metre"]
+__all__ = ["HIGHEST_HZ", "Frequency", "per_metre"]
+
+HIGHEST_HZ = 1e9
+"""Up to here a sine is followed [Hz]: beyond, a wavelength in the insulation (20 cm here) is no
+longer long beside the cable's cross-section, and a cable is no line of two numbers per metre."""
 
 # A number or an array; complex where what is driven grows with time.
 Frequency: TypeAlias = complex | NDArray[Any]

@@ -25,6 +25,7 @@ from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray, require
 from cablesim.errors import InputError
 from cablesim.line.circuit import terminal_network
+from cablesim.line.per_metre import HIGHEST_HZ
 from cablesim.line.terminals import Terminal, node_of, terminal
 
 __all__ = ["Port", "port", "scattering", "touchstone", "usual_ports"]
@@ -93,7 +94,7 @@ def scattering(
     ports
         The ports.
     frequencies_hz : ndarray, shape (frequencies,)
-        Frequencies [Hz], above 0.
+        Frequencies [Hz], above 0, up to `HIGHEST_HZ`.
     reference_ohm
         Reference resistance of every port [ohm].
 
@@ -116,7 +117,7 @@ def scattering(
     >>> round(float(abs(s[0, 0, 0])), 2)
     1.0
     """
-    require("frequency_hz", frequencies_hz, above=0.0)
+    require("frequency_hz", frequencies_hz, above=0.0, at_most=HIGHEST_HZ)
     require("reference_ohm", reference_ohm, above=0.0)
     if not 1 <= len(ports) <= _MOST_PORTS:
         raise InputError("ports", len(ports), f"from 1 to {_MOST_PORTS} of them")

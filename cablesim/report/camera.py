@@ -55,7 +55,9 @@ class CameraAnswer:
     burst_watt
         What it leaves in the damage [W]; None where nothing of it can take power.
     bursts
-        Its best bursts; None where it leaves too little to see, or nothing.
+        Its best bursts; None where none will do.
+    no_bursts
+        Why none will do, in a clause; empty where some do, or where nothing takes power.
     """
 
     floor: Floor
@@ -64,6 +66,7 @@ class CameraAnswer:
     tester: WithstandTester
     burst_watt: float | None
     bursts: HeatAnswer | None
+    no_bursts: str = ""
 
 
 def camera_answer(scenario: Scenario, estimate: Estimate) -> CameraAnswer | None:
@@ -98,15 +101,17 @@ def camera_answer(scenario: Scenario, estimate: Estimate) -> CameraAnswer | None
     tester = own[0] if own else WithstandTester(name="withstand tester")
     leaks = [fault for fault in faults if _takes_power(fault)]
     watt = None
-    bursts = None
+    bursts, why = None, ""
     if leaks:
         struck = not isinstance(leaks[0], Flashover) or tester.top_range >= leaks[0].breakdown_volt
         watt = burst_watt(tester.top_range, tester.limit_milliamp, leaks[0]) if struck else 0.0
+        why = "too little for a camera to see through this floor within ten minutes"
         if watt >= _LEAST_WATT:
             found = best_schedule(floor, watt, within_s=_BURSTS_S, spot_limit_kelvin=BURNS_KELVIN)
             if found.seen is not None:
                 bursts = HeatAnswer(found.seen, found)
-    return CameraAnswer(floor, known, warm, tester, watt, bursts)
+            why = found.reason or ""
+    return CameraAnswer(floor, known, warm, tester, watt, bursts, why)
 
 
 def struck_volt(scenario: Scenario) -> float | None:

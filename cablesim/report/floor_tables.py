@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
-from rich.panel import Panel
 from rich.text import Text
 
 from cablesim.report.floor import FLOOR_CAUTIONS, wall_words
+from cablesim.report.ruled import Ruled
 from cablesim.report.tables import labelled, stacked
 from cablesim.report.words import decimals_for, interval_words, one_line, percent_words
 
@@ -38,13 +37,7 @@ def floor_view(answer: FloorAnswer) -> Group:
     answer
         The damage on its floor.
     """
-    panel = Panel(
-        labelled(floor_rows(answer)),
-        title=Text(one_line(answer.title)) if answer.title else None,
-        title_align="left",
-        box=box.HORIZONTALS,
-        padding=(0, 1),
-    )
+    panel = Ruled(labelled(floor_rows(answer)), one_line(answer.title))
     return Group(panel, Padding(labelled(stacked("Mind", FLOOR_CAUTIONS), dashed=True), (0, 2)))
 
 
@@ -59,9 +52,11 @@ def floor_section(answer: FloorAnswer) -> Group:
     rows = floor_rows(answer)
     if answer.position_m is not None:
         rows += stacked("Afterwards", ["cablesim repair says what the readings must be then"])
-    rule = Panel(labelled(rows), box=box.HORIZONTALS, padding=(0, 1))
     # The other cautions stand above it already.
-    return Group(rule, Padding(labelled(stacked("Mind", FLOOR_CAUTIONS[1:4]), dashed=True), (0, 2)))
+    return Group(
+        Ruled(labelled(rows)),
+        Padding(labelled(stacked("Mind", FLOOR_CAUTIONS[1:4]), dashed=True), (0, 2)),
+    )
 
 
 def floor_rows(answer: FloorAnswer) -> list[_Row]:

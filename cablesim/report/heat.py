@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from rich import box
 from rich.console import Group
-from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from cablesim.report.ruled import Ruled
 from cablesim.report.tables import minded
 from cablesim.site.heat import CAUTIONS, HotSpot
 from cablesim.site.layers import MATERIALS, Layer
@@ -111,14 +110,7 @@ def heat_view(answer: HeatAnswer) -> Group:
     answer
         As computed.
     """
-    panel = Panel(
-        _grid(heat_rows(answer)),
-        title=Text("Heat in the floor"),
-        title_align="left",
-        box=box.HORIZONTALS,
-        padding=(0, 1),
-    )
-    return Group(panel, minded(answer.cautions))
+    return Group(Ruled(_grid(heat_rows(answer)), "Heat in the floor"), minded(answer.cautions))
 
 
 def duration_words(seconds: float) -> str:

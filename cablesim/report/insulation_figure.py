@@ -100,13 +100,19 @@ def _currents(axes: Axes, test: InsulationTest) -> None:
     volt = test.volt[-1]
     absorbed = volt * farad * np.asarray(law.siemens_per_farad(test.seconds))
     axes.loglog(test.seconds, test.ampere * 1e6, color=INK, lw=1.8, label="in all")
-    if np.any(absorbed > 0):
-        axes.loglog(test.seconds, absorbed * 1e6, color=BLUE, lw=1.2, ls="--", label="absorption")
-    leak = volt * test.insulation.leak_siemens * 1e6
-    if leak > 0:
-        axes.loglog(test.seconds, np.full_like(test.seconds, leak), color=VERMILION, lw=1.2,
-                    ls=":", label="leakage")  # fmt: skip
     drawn = test.ampere[test.ampere > 0] * 1e6
-    axes.set_ylim(drawn.min() / 30, drawn.max() * 3)
+    low = drawn.min() / 30
+    leak = np.full_like(test.seconds, volt * test.insulation.leak_siemens)
+    for ampere, colour, style, name in (
+        (absorbed, BLUE, "--", "absorption"),
+        (leak, VERMILION, ":", "leakage"),
+    ):
+        most = float(ampere.max()) * 1e6
+        if most > low:
+            axes.loglog(test.seconds, ampere * 1e6, color=colour, lw=1.2, ls=style, label=name)
+        elif most > 0:
+            # Beside the current of a bad leak: said, since it would lie below the axes.
+            axes.plot([], [], ls="none", label=f"{name} up to {most:.1g} uA")
+    axes.set_ylim(low, drawn.max() * 8)
     axes.set_ylabel("current, damaged cable [uA]", fontsize=TEXT)
     axes.legend(frameon=False, fontsize=TEXT, loc="upper right")

@@ -12,7 +12,6 @@ import numpy as np
 from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
-from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
@@ -20,6 +19,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
 from cablesim.instruments.readings import Reading
 from cablesim.locate.estimate import Alternative, Estimate
+from cablesim.report.ruled import Ruled
 from cablesim.report.words import (
     BALANCE,
     across_words,
@@ -129,13 +129,8 @@ def answer_view(answer: Answer) -> Group:
         The estimate, its cable, and how far it is from the truth where that is known.
     """
     estimate, cable = answer.estimate, answer.cable
-    panel = Panel(
-        labelled([*answer_rows(estimate, cable), *truth_rows(answer.marked, cable)]),
-        title=Text(one_line(answer.title)) if answer.title else None,
-        title_align="left",
-        box=box.HORIZONTALS,
-        padding=(0, 1),
-    )
+    rows = [*answer_rows(estimate, cable), *truth_rows(answer.marked, cable)]
+    panel = Ruled(labelled(rows), one_line(answer.title))
     return Group(panel, Padding(labelled(advice_rows(estimate), dashed=True), (0, 2)))
 
 

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import numpy as np
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
-from rich.panel import Panel
-from rich.text import Text
 
 from cablesim.report.heat import duration_words
+from cablesim.report.ruled import Ruled
 from cablesim.report.tables import Row, labelled, stacked
 from cablesim.report.warm import BURNS_KELVIN, TOLD_WATT, WarmAnswer, WarmSpot
 from cablesim.report.words import interval_words, one_line
@@ -30,13 +28,7 @@ def warm_view(answer: WarmAnswer, title: str) -> Group:
     title
         One line.
     """
-    panel = Panel(
-        labelled(warm_rows(answer)),
-        title=Text(one_line(title)),
-        title_align="left",
-        box=box.HORIZONTALS,
-        padding=(0, 1),
-    )
+    panel = Ruled(labelled(warm_rows(answer)), one_line(title))
     return Group(panel, Padding(labelled(stacked("Mind", answer.cautions()), dashed=True), (0, 2)))
 
 

@@ -67,8 +67,9 @@ def withstand_png(test: WithstandTest, title: str = "") -> bytes:
 def _told(test: WithstandTest) -> str:
     if not test.trips:
         return "no trip"
-    what = "" if test.fault is None else f", {fault_words(test.fault)}"
-    return f"trips at {test.trip_volt:.0f} V by {test.by}{what}"
+    # A flashover is always that of a fault; without one it is the cable's own current.
+    what = "by its current" if test.fault is None else f"at the {fault_words(test.fault)}"
+    return f"trips at {test.trip_volt:.0f} V {what}"
 
 
 def _ramp(upper: Axes, lower: Axes, test: WithstandTest) -> None:

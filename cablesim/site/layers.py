@@ -21,6 +21,7 @@ __all__ = [
     "Material",
     "floor_of",
     "layer_from_words",
+    "odd_layers",
     "usual_floor",
 ]
 
@@ -35,6 +36,8 @@ ISO 6946. One over it is an exchange: 10.0 up, 7.7 level, 5.9 down."""
 _ISO_10456 = "from memory of ISO 10456, table 3"
 _AS_MORTAR = f"common practice, no source: taken as cement mortar, {_ISO_10456}"
 _THICKEST_MM = 10_000.0
+# From a foil to a slab; common practice, no source.
+_THINNEST_USUAL_MM, _THICKEST_USUAL_MM = 0.2, 500.0
 # Between a gas and a metal: what lies outside is a slip of units.
 _LEAST_CONDUCTIVITY, _MOST_CONDUCTIVITY = 0.005, 500.0
 
@@ -252,6 +255,29 @@ USUAL_DEPTH_MM = 14.0
 def usual_floor() -> Floor:
     """Tile, adhesive with the cable in it, screed and insulation; common practice, no source."""
     return Floor(tuple(Layer.of(*row) for row in USUAL_LAYERS), USUAL_DEPTH_MM)
+
+
+def odd_layers(layers: Iterable[tuple[str, float]]) -> tuple[str, ...]:
+    """Sentences about thicknesses that no layer of a floor is likely to have; nothing is refused.
+
+    Parameters
+    ----------
+    layers
+        Material and thickness [mm] of each.
+
+    Examples
+    --------
+    >>> odd_layers([("tile", 10.0), ("screed", 45.0)])
+    ()
+    >>> print(odd_layers([("tile", 0.012)])[0])
+    A layer of tile of 0.012 mm is far from usual (0.2 to 500 mm): is it in millimetres?
+    """
+    return tuple(
+        f"A layer of {name} of {thickness_mm:g} mm is far from usual ({_THINNEST_USUAL_MM:g} to "
+        f"{_THICKEST_USUAL_MM:g} mm): is it in millimetres?"
+        for name, thickness_mm in layers
+        if not _THINNEST_USUAL_MM <= thickness_mm <= _THICKEST_USUAL_MM
+    )
 
 
 def layer_from_words(words: str) -> Layer:

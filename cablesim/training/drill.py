@@ -23,6 +23,9 @@ __all__ = ["MOST_ACTS", "Seen", "replayed", "step"]
 MOST_ACTS = 2000
 """More than any drill needs."""
 
+# Fields of a hook-up, as one says them who holds the leads.
+_SAID_AS = {"across": "what the leads touch", "links": "what the link joins"}
+
 
 @dataclass(frozen=True, slots=True)
 class Seen:
@@ -81,7 +84,7 @@ def step(state: State, act: Act, world: World) -> tuple[State, Seen]:
     try:
         done, told = _DO[type(act)](now, act, world)
     except InputError as error:
-        text = str(error)
+        text = str(InputError(_SAID_AS.get(error.what, error.what), *error.args[1:]))
         told = text[:1].upper() + text[1:]
         return replace(now, refused=state.refused + 1), Seen(told, refused=True)
     return done, Seen(told)

@@ -34,8 +34,10 @@ from cablesim.training.log_tables import (
     Danger,
     Found,
     Log,
+    Marked,
     Opened,
     Read,
+    Repaired,
 )
 
 __all__ = ["MOST_BYTES", "Played", "dump_log", "load_log", "parse_log", "played", "reading_row"]
@@ -259,7 +261,7 @@ def played(log: Log, trainee: Scenario, file: str | None = None) -> Played:
     Raises
     ------
     ScenarioError
-        If the log is of another case, or a reading cannot be one of this cable.
+        If the log is of another case, or a reading or a place cannot be one of this cable.
     """
     if log.trainee_sha256 != sha256_of(dump_scenario(trainee)):
         raise Place(file).error(
@@ -267,8 +269,12 @@ def played(log: Log, trainee: Scenario, file: str | None = None) -> Played:
             try_this="mark it with the key of that case",
         )
     readings, reads, opened, repaired = [], [], [], False
+    for number, found in enumerate(log.answer.faults if log.answer else (), start=1):
+        _check_place(found, trainee, Place(file, entry=f"answer, fault {number}"))
     for number, action in enumerate(log.actions, start=1):
         place = Place(file, entry=f"action {number}")
+        if isinstance(action, Marked | Repaired):
+            _check_place(action, trainee, place)
         repaired = repaired or action.__struct_config__.tag == "repair"
         if isinstance(action, Read) and not repaired:
             reading = _taken(action, trainee, place)
@@ -286,6 +292,19 @@ def played(log: Log, trainee: Scenario, file: str | None = None) -> Played:
         area_m2=math.fsum(action.area_m2 or 0.0 for action in opened),
         dangers=tuple(action for action in log.actions if isinstance(action, Danger)),
     )
+
+
+def _check_place(stated: Found | Marked | Repaired, trainee: Scenario, place: Place) -> None:
+    """Refuse a place beyond the ends of the cable: it is a slip, and not an answer."""
+    first, last = float(trainee.cable.first_m), float(trainee.cable.last_m)
+    position_m = stated.position_m
+    if position_m is not None and not first <= position_m <= last:
+        allowed = f"on the cable, from {first:g} to {last:g} m"
+        raise place.error("position_m", position_m, allowed, "count from the cold joint")
+    interval_m = stated.interval_m if isinstance(stated, Found) else None
+    if interval_m is not None and (interval_m[0] > last or interval_m[1] < first):
+        allowed = f"such that it meets the cable, from {first:g} to {last:g} m"
+        raise place.error("interval_m", list(interval_m), allowed)
 
 
 def _taken(action: Read, trainee: Scenario, place: Place) -> Reading | None:

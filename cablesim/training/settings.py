@@ -37,12 +37,18 @@ _SAY: dict[type[Meter], str] = {
     HeatSurvey: "such as: set spot, or set edge",
     WithstandTester: "such as: set 5 mA",
 }
+_WORDS = {
+    "test_volt": "test voltage",
+    "seconds": "time",
+    "frequency_hz": "frequency",
+    "limit_milliamp": "current limit",
+}
 # Within these a setting is one that such meters have; common practice, no source.
 _LIMITS = {
-    "test_volt": (50.0, 5000.0),
-    "seconds": (1.0, 3600.0),
-    "frequency_hz": (10.0, 100e3),
-    "limit_milliamp": (0.1, 50.0),
+    "test_volt": (50.0, 5000.0, "V"),
+    "seconds": (1.0, 3600.0, "s"),
+    "frequency_hz": (10.0, 100e3, "Hz"),
+    "limit_milliamp": (0.1, 50.0, "mA"),
 }
 _ARM_OHM = (1e-3, 1e6)
 
@@ -81,12 +87,14 @@ def checked_setting(meter: Meter, wanted: Set, before: Setting | None = None) ->
     for name, value in given.items():
         if name not in has:
             raise InputError(
-                f"the {meter.name} has no {name.partition('_')[0]} to set",
+                f"the {meter.name} has no {_WORDS.get(name, name)} to set",
                 try_this=_SAY.get(type(meter), "it needs no setting"),
             )
         if name in _LIMITS:
-            low, high = _LIMITS[name]
-            require(name, value, at_least=low, at_most=high)
+            low, high, unit = _LIMITS[name]
+            if not low <= value <= high:
+                allowed = f"from {low:g} to {high:g} {unit}"
+                raise InputError(f"the {_WORDS[name]}", value, allowed)
     if isinstance(meter, LoopBridge):
         _check_bridge(given)
     if isinstance(meter, HeatSurvey) and given["method"] not in ("edge", "spot"):

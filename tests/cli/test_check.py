@@ -76,6 +76,18 @@ def test_lengths_in_feet_are_echoed_in_metres_and_odd_ones_asked_about(cablesim,
     assert "far from that of a floor cable" in done.err
 
 
+def test_a_layer_that_is_hardly_there_or_thicker_than_a_house_is_asked_about(cablesim, scenario):
+    layers = '[floor]\nlayers = [{ material = "tile", thickness_mm = 0.012 }, '
+    layers += '{ material = "screed", thickness_mm = 45.0 }]\n\n'
+    file = scenario(("[cable]", layers + "[cable]"))
+    told = "caution: A layer of tile of 0.012 mm is far from usual (0.2 to 500 mm): is it in"
+    for command in (("check",), ("heat", "--watt", 1, "--burst", 2, 3, 1, "--depth-mm", 10)):
+        done = cablesim(command[0], file, *command[1:])
+        assert done.code == 0
+        assert done.err.count("caution: A layer of") == 1
+        assert told in done.err
+
+
 def test_a_length_option_takes_a_unit(cablesim, scenario):
     file = scenario()
     feet, metres = (cablesim("limits", file, "--at", at, "--json") for at in ("40 ft", "12.192"))

@@ -1,11 +1,14 @@
 """``cablesim insulation``: readings over time, ratios, charge left."""
 
 import json
+import re
 import struct
 
 import pytest
 
-from cablesim.report.insulation import CAUTIONS
+from cablesim.report.insulation import CAUTIONS, insulation_pairs
+from cablesim.report.insulation_figure import insulation_figure
+from cablesim.scenario.reading import load_scenario
 
 DAMP = """\
 title = "Cellar: damp PVC"
@@ -97,6 +100,19 @@ def test_figure(cablesim, damp, tmp_path):
     again = cablesim("insulation", damp, "--figure", image)
     assert again.code == 2
     assert "exists already" in again.err
+
+
+# A short that draws far more than the insulation ever absorbs, and a leak that draws about as much.
+@pytest.mark.parametrize(("ohm", "drawn"), [("25.0", False), ("250e9", True)])
+def test_what_the_legend_names_lies_within_the_axes(damp, ohm, drawn):
+    damp.write_text(DAMP.replace("250e6", ohm))
+    _, axes = insulation_figure(insulation_pairs(load_scenario(damp))[0]).axes
+    low, high = axes.get_ylim()
+    shown = {line.get_label(): line for line in axes.lines if len(line.get_ydata())}
+    assert all(low < line.get_ydata().max() < high for line in shown.values())
+    assert set(shown) == {"in all", "leakage"} | ({"absorption"} if drawn else set())
+    told = [text.get_text() for text in axes.get_legend().get_texts()]
+    assert any(re.match(r"absorption up to .* uA", text) for text in told) is not drawn
 
 
 def test_predict_shows_what_the_time_does(cablesim, damp):

@@ -88,9 +88,16 @@ def test_a_log_is_marked_into_a_table_json_csv_and_a_figure(cablesim, folder, tm
 def test_what_cannot_be_marked_is_told_in_one_sentence(cablesim, folder, tmp_path):
     broken = tmp_path / "broken.json"
     broken.write_text("{")
+    fault = {"kind": "short", "conductors": ["core1", "braid"], "position_m": 999.0}
+    beyond = tmp_path / "beyond.json"
+    log_in(folder, tmp_path, answer={"verdict": "short", "faults": [fault]}).rename(beyond)
+    marked = tmp_path / "marked.json"
+    log_in(folder, tmp_path, actions=[{"what": "mark", "position_m": 999.0}]).rename(marked)
     other = log_in(folder, tmp_path, trainee_sha256="0" * 64)
     for arguments, said in (
         ((folder, broken), "this is no JSON"),
+        ((folder, beyond), "beyond.json, answer, fault 1: position_m is 999.0, but must be on the"),
+        ((folder, marked), "marked.json, action 1: position_m is 999.0, but must be on the cable"),
         ((folder, other), "its key is not there"),
         ((folder, tmp_path / "none.json"), "cannot be read"),
         ((folder / "case-01.toml", broken), "this is no key"),

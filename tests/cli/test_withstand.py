@@ -5,7 +5,9 @@ import struct
 
 import pytest
 
-from cablesim.report.withstand import CAUTIONS
+from cablesim.report.withstand import CAUTIONS, withstand_tests
+from cablesim.report.withstand_figure import withstand_figure
+from cablesim.scenario.reading import load_scenario
 
 GARAGE = """\
 title = "Garage: a nail near core1"
@@ -78,6 +80,13 @@ def test_figure(cablesim, garage, tmp_path, text):
     image = tmp_path / "withstand.png"
     assert cablesim("withstand", garage, "--figure", image).code == 0
     assert struct.unpack(">II", image.read_bytes()[16:24]) == (1440, 720)
+
+
+def test_the_figure_says_once_what_gave_way(garage):
+    (test, *_) = withstand_tests(load_scenario(garage))
+    told = " ".join(text.get_text() for text in withstand_figure(test).texts)
+    assert told.count("flashover") == 1
+    assert "trips at 1384 V at the flashover between core1 and braid" in told
 
 
 def test_predict_shows_the_trip(cablesim, garage):

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
+from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.estimate import FaultEstimate
 from cablesim.report.answer import answered
 from cablesim.report.camera import ARC_VOLT, camera_answer, damage_as_located, struck_volt
@@ -48,6 +49,12 @@ def test_the_low_voltage_is_the_highest_that_burns_nothing():
     assert 0.5 * BURNS_KELVIN < spot.spot_kelvin <= BURNS_KELVIN
     assert camera.burst_watt == pytest.approx(0.005**2 * estimate.faults[0].resistance_ohm)
     assert camera.bursts is None
+    assert "too little" in camera.no_bursts
+    # Hundreds of times the current: too hot, and not too little.
+    strong = WithstandTester(name="strong", limit_milliamp=3000.0)
+    hot = camera_answer(replace(scenario, faults=(), meters={"strong": strong}), estimate)
+    assert hot.bursts is None
+    assert "below 80 K" in hot.no_bursts
     # On the live core it takes more: a lower voltage has to do, and the next one would burn it.
     (fault,) = estimate.faults
     live = replace(estimate, faults=(replace(fault, between=("core1", "braid")),))

@@ -1,6 +1,7 @@
 """The page: well-formed, named for those who cannot see it, escaped, legible, and on its own."""
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import pairwise
 
@@ -11,7 +12,9 @@ from cablesim.instruments.readings import Reading
 from cablesim.report.answer import answered
 from cablesim.report.page import page_html, page_source
 from cablesim.report.page.convert import html_of
+from cablesim.report.page.mending import cautions_section
 from cablesim.report.page.style import DARK, LIGHT
+from cablesim.report.page.warmth import camera_section
 from cablesim.scenario.reading import load_scenario, parse_scenario
 from cablesim.scenario.shipped import shipped_directory
 
@@ -196,6 +199,16 @@ def check_aloud(page):
 def test_a_page_drawn_anew_is_letter_by_letter_the_same():
     source = source_of("bathroom-floor")
     assert page_html(source) == page_html(source)
+
+
+def test_damage_that_would_burn_is_told_where_it_is_shown_and_among_the_cautions():
+    source = source_of("utility-room-damp-insulation")
+    bursts = source.camera.bursts
+    seen = replace(bursts.seen, spot_kelvin=2.0 * bursts.seen.spot_kelvin)
+    camera = replace(source.camera, bursts=replace(bursts, seen=seen))
+    for one, burns in ((source, False), (replace(source, camera=camera), True)):
+        for made in (camera_section(one), cautions_section(one)):
+            assert ("what lies on the floor can burn" in made) is burns
 
 
 @pytest.mark.parametrize("name", SAYS)

@@ -1,6 +1,7 @@
 """Tables and panels: all that people need is there, whole, on any width."""
 
 import io
+from dataclasses import replace
 
 import pytest
 from report.answers import SHAPES, TWIN
@@ -35,6 +36,13 @@ def test_an_answer_is_whole_on_any_width(name, width):
     assert ("Left open" in text) == bool(made.estimate.reason)
     if made.estimate.reason:
         assert squeezed(made.estimate.reason)[1:] in squeezed(text)
+
+
+def test_a_title_is_cut_at_a_word():
+    made = replace(SHAPES["narrow"](), title="A corridor whose threshold was screwed down twice")
+    head = printed(answer_view(made), 50).splitlines()[0]
+    assert "A corridor whose threshold was screwed down… ─" in head
+    assert "twice ─" in printed(answer_view(made), 80).splitlines()[0]
 
 
 def test_a_wide_answer_names_no_place_and_a_narrow_one_does():

@@ -222,6 +222,24 @@ def test_high_voltage_without_leave_stops_and_with_it_trips():
     assert state.display.value == 100.0  # 55 ohm trip it at the least voltage
 
 
+@pytest.mark.parametrize(
+    ("meter", "act", "said"),
+    [
+        (
+            "insulation_tester",
+            acts.Set(test_volt=20e3),
+            "The test voltage is 20000.0, but must be from 50 to 5000 V.",
+        ),
+        ("ohmmeter", acts.Set(test_volt=500.0), "The ohmmeter has no test voltage to set"),
+        ("ohmmeter", acts.Touch(("core1", "core1")), "What the leads touch is ['core1', 'core1']"),
+    ],
+)
+def test_what_cannot_be_set_or_touched_is_told_in_words(meter, act, said):
+    _, seen = step(replayed(WORLD, (*SAFE, acts.Take(meter))), act, WORLD)
+    assert seen.refused
+    assert seen.text.startswith(said)
+
+
 def test_zeroed_leads_make_a_reading_smaller_and_the_sheet_says_so():
     state = replayed(WORLD, (*SAFE, *logged(("core1", "core2"))))
     zeroed = replayed(WORLD, (acts.Zero(), *logged(("core1", "core2"))), state)

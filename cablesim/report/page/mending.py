@@ -149,7 +149,9 @@ def cautions_section(source: PageSource) -> Markup:
         groups.append(("Opening the floor", FLOOR_CAUTIONS))
     if source.camera is not None:
         groups.append(("Energising the cable", source.camera.energised.cautions()))
-        groups.append(("Warming the damage", HOT_SPOT_CAUTIONS))
+        bursts = source.camera.bursts
+        warming = HOT_SPOT_CAUTIONS if bursts is None else bursts.cautions
+        groups.append(("Warming the damage", warming))
     if source.repair is not None:
         groups.append(("Repair", REPAIR_CAUTIONS))
     said: set[str] = set()

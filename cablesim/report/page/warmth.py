@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from cablesim.cable.faults import Flashover
 from cablesim.report.camera import ARC_VOLT, CameraAnswer
-from cablesim.report.heat import heat_rows
+from cablesim.report.heat import BURNS_WORDS, heat_rows
 from cablesim.report.page.convert import described
 from cablesim.report.page.figures import burst_figure, warm_figure
 from cablesim.report.page.markup import Markup, element, paragraphs, section
@@ -55,6 +55,7 @@ def camera_section(source: PageSource) -> Markup | None:
             "returns the current and on the braid."
         ),
         described(warm_rows(warm)),
+        _burning(warm.cautions()),
         drawn,
         element("h3", "Bursts of a withstand tester"),
         _bursts(camera),
@@ -76,8 +77,8 @@ def _bursts(camera: CameraAnswer) -> Markup:
     if camera.bursts is None:
         told = f"{watt:.3g} W" if watt >= 0.1 else f"{1000 * watt:.2g} mW"
         return paragraphs(
-            f"{named} leaves {told} in the damage: too little for a camera to see through this "
-            "floor within ten minutes. A good contact, and a gap that does not strike, stay cold."
+            f"{named} leaves {told} in the damage: {camera.no_bursts}. A good contact, and a gap "
+            "that does not strike, stay cold."
         )
     figure = figure_html(
         burst_figure(camera.bursts.seen),
@@ -91,6 +92,11 @@ def _bursts(camera: CameraAnswer) -> Markup:
     arc = (
         f" The arc is taken to burn at {ARC_VOLT:g} V (common practice, no source)." if gap else ""
     )
-    return Markup(
-        paragraphs(f"{named} is taken.{arc}") + described(heat_rows(camera.bursts)) + figure
-    )
+    rows = described(heat_rows(camera.bursts))
+    burns = _burning(camera.bursts.cautions)
+    return Markup(paragraphs(f"{named} is taken.{arc}") + rows + burns + figure)
+
+
+def _burning(cautions: Iterable[str]) -> Markup:
+    """How hot the damage itself would get, beside what a camera sees of it."""
+    return element("p", BURNS_WORDS, class_="mind") if BURNS_WORDS in cautions else Markup("")
