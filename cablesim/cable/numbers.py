@@ -11,6 +11,8 @@ from cablesim.errors import InputError
 
 __all__ = ["FloatArray", "Real", "finite_or_none", "require"]
 
+_MOST = np.finfo(float).max
+
 FloatArray: TypeAlias = NDArray[np.float64]
 Real: TypeAlias = float | FloatArray
 
@@ -46,6 +48,11 @@ def require(
         Naming the field, the first offending value and what is allowed.
     """
     values = np.atleast_1d(np.asarray(value, dtype=float))
+    if values.size:
+        # Nearly always all is well, and two numbers tell; not a number compares as false.
+        low, high = values.min(), values.max()
+        if max(at_least, -_MOST) <= low and above < low and high <= min(at_most, _MOST):
+            return
     good = (values >= at_least) & (values > above) & (values <= at_most)
     if infinite:
         good |= np.isposinf(values)

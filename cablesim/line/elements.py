@@ -119,29 +119,45 @@ def tap(number: int, conductor: str) -> Terminal:
 
 
 def with_meshes(pieces: list[Piece], mesh_of: MeshMaker, rows: int) -> Iterator[Piece]:
-    """Give each piece its mesh; all in one call where they are small."""
-    if len(pieces) < 3 or rows * len(pieces) > _STACKED or not _is_batch(pieces):
+    """Give each piece its mesh; all in one call where they are small, else those of one medium."""
+    if not _is_batch(pieces):
+        groups = [[piece] for piece in pieces]
+    elif rows * len(pieces) <= _STACKED:
+        groups = [pieces]
+    else:
+        media: dict[tuple[int, int], list[Piece]] = {}
         for piece in pieces:
+            media.setdefault(_medium(piece), []).append(piece)
+        groups = list(media.values())
+    for group in groups:
+        if len(group) == 1:
+            piece = group[0]
             mesh = mesh_of(piece.series_ohm_per_m, piece.leak_siemens_per_m, piece.length_m)
             yield replace(piece, mesh=mesh)
-        return
-    count = len(pieces[0].near)
-    mesh = mesh_of(
-        [_stacked([piece.series_ohm_per_m[i] for piece in pieces]) for i in range(count)],
-        {
-            pair: _stacked([piece.leak_siemens_per_m[pair] for piece in pieces])
-            for pair in pieces[0].leak_siemens_per_m
-        },
-        _stacked([piece.length_m for piece in pieces]),
-    )
+        else:
+            yield from _meshed(group, mesh_of)
+
+
+def _meshed(pieces: list[Piece], mesh_of: MeshMaker) -> Iterator[Piece]:
+    """Give pieces their meshes in one call."""
+    series, leak = pieces[0].series_ohm_per_m, pieces[0].leak_siemens_per_m
+    if len({_medium(piece) for piece in pieces}) > 1:
+        series = [
+            _stacked([piece.series_ohm_per_m[i] for piece in pieces]) for i in range(len(series))
+        ]
+        leak = {pair: _stacked([p.leak_siemens_per_m[pair] for p in pieces]) for pair in leak}
+    mesh = mesh_of(series, leak, _stacked([piece.length_m for piece in pieces]))
     for k, piece in enumerate(pieces):
-        yield replace(
-            piece,
-            mesh=Mesh(
-                {pair: np.asarray(siemens)[k] for pair, siemens in mesh.through.items()},
-                {pair: np.asarray(siemens)[k] for pair, siemens in mesh.across.items()},
-            ),
+        through, across = (
+            {pair: np.asarray(siemens)[k] for pair, siemens in part.items()}
+            for part in (mesh.through, mesh.across)
         )
+        yield replace(piece, mesh=Mesh(through, across))
+
+
+def _medium(piece: Piece) -> tuple[int, int]:
+    """The same for pieces that were given one and the same values per metre."""
+    return id(piece.series_ohm_per_m), id(piece.leak_siemens_per_m)
 
 
 def _is_batch(pieces: list[Piece]) -> bool:

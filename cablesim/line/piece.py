@@ -22,6 +22,7 @@ from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import comb, factorial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -164,30 +165,74 @@ def _norm(series: list[Admittance], weak: list[list[Admittance]]) -> Admittance:
 def _short_piece(
     series: list[Admittance], weak: list[list[Admittance]], length: Admittance, largest: float
 ) -> Mesh:
-    """The power series, to rounding: term k is Y (Z Y)^(k-1) l^(2k-1)."""
+    """The power series, to rounding: term k is Y (Z Y)^(k-1) l^(2k-1).
+
+    Values per metre may have fewer axes than the length: pieces of one medium then share its
+    powers.
+    """
     count = len(series)
-    # Terms fall by largest / pi^2 each; stop where the next is below rounding. Conductors that see
-    # each other only through others have none of the first terms: one more for each of these.
-    needed = 1
-    if largest > 0:
-        falling = -np.log(largest / np.pi**2)
-        needed = max(2, int(np.ceil(17 * np.log(10) / falling))) + max(0, count - 2)
-        needed = min(_TERMS - 1, needed)
-    pairs = [(i, j) for i in range(count) for j in range(i, count)]
-    powers = [{(i, j): weak[i][j] for i, j in pairs}]
-    factor = [[series[i] * weak[i][j] for j in range(count)] for i in range(count)]
+    needed = _terms(weak, largest)
+    upper = np.triu_indices(count)
+    factor = _filled([[ohm * y for y in row] for ohm, row in zip(series, weak, strict=True)])
+    power = _filled(weak)
+    powers = [power[upper]]
     for _ in range(needed - 1):
-        powers.append(_times(powers[-1], factor))
+        product = power[:, 0, None] * factor[0]
+        for k in range(1, count):
+            product += power[:, k, None] * factor[k]
+        power = product
+        powers.append(power[upper])
+    # The axis of the pairs comes before those of the length.
+    more = (1,) * max(0, np.ndim(length) - (power.ndim - 2))
+    powers = [one.reshape(one.shape[:1] + more + one.shape[1:]) for one in powers]
     square = length**2
-    passing: dict[tuple[int, int], Admittance] = {}
-    leaving: dict[tuple[int, int], Admittance] = {}
-    for pair in pairs:
-        for found, coefficients in ((passing, _OVER_SINH), (leaving, _COTH)):
-            total: Admittance = 0.0
-            for k in reversed(range(needed)):
-                total = total * square + coefficients[k] * powers[k][pair]
-            found[pair] = total * length
-    return _mesh(series, length, passing, leaving)
+    passing, leaving = (
+        _polynomial(coefficients, powers, square) * length for coefficients in (_OVER_SINH, _COTH)
+    )
+    pairs = [(i, j) for i in range(count) for j in range(i, count)]
+    return _mesh(
+        series,
+        length,
+        dict(zip(pairs, passing, strict=True)),
+        dict(zip(pairs, leaving, strict=True)),
+    )
+
+
+def _terms(weak: list[list[Admittance]], largest: float) -> int:
+    """How many terms the series needs: they fall by largest / pi^2 each, to below rounding."""
+    if largest <= 0:
+        return 1
+    count = len(weak)
+    falling = -np.log(largest / np.pi**2)
+    needed = 17 * np.log(10) / falling
+    # Conductors that see each other little, or only through others, have small first terms.
+    sizes = [np.abs(weak[i][j]) for i in range(count) for j in range(i)]
+    least, most = min(np.min(size) for size in sizes), max(np.max(size) for size in sizes)
+    fewer = (np.log(most) - np.log(least)) / falling if least > 0 else np.inf
+    needed += min(fewer, max(0, count - 2))
+    return min(_TERMS - 1, max(2, int(np.ceil(needed))))
+
+
+def _filled(rows: list[list[Admittance]]) -> NDArray[Any]:
+    """A matrix of numbers or arrays as one array, the matrix first."""
+    values = [value for row in rows for value in row]
+    shape = np.broadcast_shapes(*(np.shape(value) for value in values))
+    found = np.empty((len(rows), len(rows), *shape), np.result_type(*values))
+    for i, row in enumerate(rows):
+        for j, value in enumerate(row):
+            found[i, j] = value
+    return found
+
+
+def _polynomial(
+    coefficients: NDArray[np.float64], powers: list[NDArray[Any]], square: Admittance
+) -> NDArray[Any]:
+    """Sum of the powers with their coefficients, by Horner's rule."""
+    total: NDArray[Any] = coefficients[len(powers) - 1] * powers[-1]
+    for k in reversed(range(len(powers) - 1)):
+        total = total * square
+        total += coefficients[k] * powers[k]
+    return total
 
 
 def _mesh(
@@ -201,20 +246,6 @@ def _mesh(
     for i, ohm_per_m in enumerate(series):
         through[i, i] = 1.0 / (ohm_per_m * length) + passing[i, i]
     return Mesh(through, {pair: -value for pair, value in leaving.items() if pair[0] != pair[1]})
-
-
-def _times(
-    power: dict[tuple[int, int], Admittance], factor: list[list[Admittance]]
-) -> dict[tuple[int, int], Admittance]:
-    """Upper half of a symmetric matrix times Z Y, symmetric again."""
-    count = len(factor)
-    product: dict[tuple[int, int], Admittance] = {}
-    for i, j in power:
-        total = power[0, i] * factor[0][j]
-        for k in range(1, count):
-            total = total + power[min(i, k), max(i, k)] * factor[k][j]
-        product[i, j] = total
-    return product
 
 
 def _doubled(mesh: Mesh, count: int) -> Mesh:
