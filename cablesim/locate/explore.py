@@ -23,7 +23,7 @@ import numpy as np
 
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.cells import CellArrays
-from cablesim.locate.fitting import Asking, descended
+from cablesim.locate.fitting import Asking, Exact, descended
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 
@@ -68,6 +68,10 @@ class Cells(CellArrays):
         How the best fit moves over the grid.
     bend : ndarray, shape (cells, grid)
         By how much the misfit may differ from a straight one at each pair of walls.
+    values : ndarray, shape (cells, columns)
+        Exact values at the best fit.
+    changes : ndarray, shape (cells, coordinates, columns)
+        Their derivatives with respect to all that the circuit depends on.
     """
 
     low: FloatArray
@@ -77,6 +81,13 @@ class Cells(CellArrays):
     slope: FloatArray
     drift: FloatArray
     bend: FloatArray
+    values: FloatArray
+    changes: FloatArray
+
+    @property
+    def exact(self) -> Exact:
+        """What is known of the exact values at the best fits."""
+        return Exact(self.values, np.swapaxes(self.changes, 0, 1))
 
     @property
     def middle(self) -> FloatArray:
@@ -110,18 +121,18 @@ class Cells(CellArrays):
     @property
     def least_misfit(self) -> FloatArray:
         """Least sum of squares inside each cell, to first order, shape (cells,)."""
-        residual = self.residual.copy()
         half = (self.high - self.low) / 2
+        square = np.swapaxes(self.slope, 1, 2) @ self.slope
+        pull = (self.residual[:, None, :] @ self.slope)[:, 0]
+        steepness = np.einsum("nkk->nk", square) + 1e-300
         offset = np.zeros_like(half)
         for _ in range(3 if half.shape[1] > 1 else 1):
             for k in range(half.shape[1]):
-                along = self.slope[:, :, k]
-                steepness = np.sum(along**2, axis=1) + 1e-300
-                wanted = offset[:, k] - np.sum(along * residual, axis=1) / steepness
-                moved = np.clip(wanted, -half[:, k], half[:, k])
-                residual += along * (moved - offset[:, k])[:, None]
-                offset[:, k] = moved
-        return np.asarray(np.sum(residual**2, axis=1))
+                uphill = pull[:, k] + np.sum(square[:, k] * offset, axis=1)
+                moved = offset[:, k] - uphill / steepness[:, k]
+                offset[:, k] = np.clip(moved, -half[:, k], half[:, k])
+        change = np.sum(offset * (2 * pull + (square @ offset[:, :, None])[:, :, 0]), axis=1)
+        return np.asarray(np.maximum(self.misfit + change, 0.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +197,8 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
         if k > 0:
             sharper = float(np.max(stages[k - 1].spread / stage.spread))
             bend = np.minimum(sharper * cells.bend, _BEND * sharper * cells.span)
-            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1, bend)
+            corners = cells.low, cells.high
+            cells = yield from _fitted(unknowns, stage, *corners, cells.fit, 1, bend, cells.exact)
         cells = yield from _refined(unknowns, stage, cells, give_up)
         if len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0 and unknowns.places < 2:
             return found
@@ -199,11 +211,12 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
 def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: float) -> Asking[Cells]:
     """Halve what bends and drop what cannot hold mass, until all cells are straight."""
     for _ in range(_ROUNDS):
-        excess = cells.possible_misfit - cells.misfit.min()
+        possible = cells.possible_misfit
+        excess = possible - cells.misfit.min()
         alive = excess < MISFIT_WINDOW
         enough = _FINE[unknowns.places] * (1 + np.sqrt(np.maximum(excess, 0.0)) / 2)
         coarse = alive & (cells.bend.max(axis=1) > enough)
-        hopeless = cells.possible_misfit.min() > give_up
+        hopeless = possible.min() > give_up
         if not coarse.any() or alive.sum() > _MOST_CELLS[unknowns.places] or hopeless:
             return cells.take(alive)
         halves = yield from _halved(unknowns, displays, cells.take(coarse))
@@ -262,6 +275,7 @@ def _fitted(
     fit: FloatArray,
     steps: int,
     bend: FloatArray | None = None,
+    exact: Exact | None = None,
 ) -> Asking[Cells]:
     """Fit the other unknowns at the middle of each cell by damped least squares in their box."""
     grid, others = unknowns.grid, fit.shape[1]
@@ -271,14 +285,17 @@ def _fitted(
         np.concatenate([middle, np.zeros_like(fit)], axis=1),
         np.concatenate([middle, np.ones_like(fit)], axis=1),
     )
-    z, residual, jacobian = yield from descended(unknowns, displays, z, walls, steps)
-    fit, along = z[:, grid:], jacobian[:, :, grid:]
+    found = yield from descended(unknowns, displays, z, walls, steps, exact=exact)
+    fit, residual, along = found.z[:, grid:], found.residual, found.jacobian[:, :, grid:]
     downhill = -np.einsum("nrw,nr->nw", along, residual)
     free = np.where(((fit <= 0.0) & (downhill < 0)) | ((fit >= 1.0) & (downhill > 0)), 0.0, 1.0)
     freed = along * free[:, None, :]
-    normal = np.einsum("nrw,nrv->nwv", freed, freed) + np.eye(others) * (1 - free)[:, None, :]
-    across = jacobian[:, :, :grid]
-    drift = -np.linalg.solve(normal, np.einsum("nrw,nrk->nwk", freed, across))
-    slope = across + np.einsum("nrw,nwk->nrk", freed, drift)
-    cells = Cells(low, high, fit, residual, slope, drift, np.zeros_like(low))
-    return replace(cells, bend=_BEND * cells.span if bend is None else bend)
+    normal = np.swapaxes(freed, 1, 2) @ freed + np.eye(others) * (1 - free)[:, None, :]
+    across = found.jacobian[:, :, :grid]
+    drift = -np.linalg.solve(normal, np.swapaxes(freed, 1, 2) @ across)
+    slope = across + freed @ drift
+    exact = found.exact
+    of_cells = np.swapaxes(exact.slopes, 0, 1)
+    bends = np.zeros_like(low) if bend is None else bend
+    cells = Cells(low, high, fit, residual, slope, drift, bends, exact.values, of_cells)
+    return cells if bend is not None else replace(cells, bend=_BEND * cells.span)

@@ -11,15 +11,17 @@ memory).
 from __future__ import annotations
 
 from collections.abc import Generator
+from dataclasses import dataclass
 from typing import TypeAlias, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 
-__all__ = ["Asking", "Walls", "descended"]
+__all__ = ["Asking", "Exact", "Fit", "Walls", "descended"]
 
 _T = TypeVar("_T")
 # Yields points of the cube, is sent exact values there, and returns what it was after.
@@ -35,6 +37,53 @@ _LOOSE = 2.0
 _STEP = 1e-6
 
 
+@dataclass(frozen=True, slots=True)
+class Exact:
+    """Exact values at points of the cube, and how they change there.
+
+    Parameters
+    ----------
+    values : ndarray, shape (points, columns)
+        Exact values, as `Unknowns.exact` gives them, or with more columns.
+    slopes : ndarray, shape (coordinates, points, columns)
+        Their derivatives with respect to the leading coordinates that the circuit depends on.
+    """
+
+    values: FloatArray
+    slopes: FloatArray
+
+    def where(self, chosen: NDArray[np.bool_], other: Exact) -> Exact:
+        """These at the chosen points, the others elsewhere."""
+        one = chosen[:, None]
+        values = np.where(one, self.values, other.values)
+        if self.slopes is other.slopes:
+            return Exact(values, self.slopes)
+        return Exact(values, np.where(one, self.slopes, other.slopes))
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """What a fit ended with.
+
+    Parameters
+    ----------
+    z : ndarray, shape (points, size)
+        The best points.
+    residual : ndarray, shape (points, rows)
+        Misfit there: of the readings, of the limits at which meters give up, then the pull of the
+        prior on each unknown beside the grid, and what holds the grid.
+    jacobian : ndarray, shape (points, rows, coordinates)
+        Its derivatives, from before the last step.
+    exact
+        Exact values there; their derivatives are from before the last step.
+    """
+
+    z: FloatArray
+    residual: FloatArray
+    jacobian: FloatArray
+    exact: Exact
+
+
 def descended(
     unknowns: Unknowns,
     displays: Displays,
@@ -42,7 +91,8 @@ def descended(
     walls: Walls,
     steps: int,
     leading: int | None = None,
-) -> Asking[tuple[FloatArray, FloatArray, FloatArray]]:
+    exact: Exact | None = None,
+) -> Asking[Fit]:
     """Damped least squares between walls.
 
     What no reading tells of places and resistances is held near the middle between their walls.
@@ -59,55 +109,48 @@ def descended(
         At most so many.
     leading
         Only so many leading coordinates are moved; all unless given.
+    exact
+        What is known of the exact values at ``z``; nothing unless given.
 
     Yields
     ------
     ndarray, shape (more points, size)
         Points of the cube; to be sent exact values there.
-
-    Returns
-    -------
-    z : ndarray, shape (points, size)
-        The best points.
-    residual : ndarray, shape (points, rows)
-        Misfit there: of the readings, of the limits at which meters give up, then the pull of the
-        prior on each unknown beside the grid, and what holds the grid.
-    jacobian : ndarray, shape (points, rows, coordinates)
-        Its derivatives.
     """
+    holding = _Holding.between(unknowns, walls)
     moving = slice(leading)
-    middle = (walls[0] + walls[1]) / 2
-    apart = (walls[1] - walls[0])[:, : unknowns.grid]
-    loose = np.divide(2 / _LOOSE, apart, out=np.zeros_like(apart), where=apart > 0)
-    residual, jacobian = yield from _linearised(unknowns, displays, z, middle, loose, leading)
+    if exact is None:
+        exact = yield from _seen(unknowns, z, holding.middle, leading)
+    residual, jacobian = _linear(unknowns, displays, z, exact, holding, leading)
     cost = np.sum(residual**2, axis=1)
     damping = np.full(len(z), 1e-3)
     if np.all(walls[0] == walls[1]):
-        return z, residual, jacobian
+        return Fit(z, residual, jacobian, exact)
     for left in reversed(range(steps)):
         trial = z.copy()
         near = walls[0][:, moving], walls[1][:, moving]
         trial[:, moving] += _step(residual, jacobian, z[:, moving], damping, near)
         trial = np.clip(trial, *walls)
         if left:
-            new_residual, new_jacobian = yield from _linearised(
-                unknowns, displays, trial, middle, loose, leading
-            )
+            new = yield from _seen(unknowns, trial, holding.middle, leading)
+            new_residual, new_jacobian = _linear(unknowns, displays, trial, new, holding, leading)
         else:
             # The last step is short: the derivatives before it serve.
-            new_residual = yield from _misfits(unknowns, displays, trial, middle, loose)
-            new_jacobian = jacobian
+            new = Exact((yield trial), exact.slopes)
+            new_residual, new_jacobian = _misfits(unknowns, displays, trial, new, holding), jacobian
         new_cost = np.sum(new_residual**2, axis=1)
         better = new_cost <= cost
         z = np.where(better[:, None], trial, z)
         residual = np.where(better[:, None], new_residual, residual)
-        jacobian = np.where(better[:, None, None], new_jacobian, jacobian)
+        if new_jacobian is not jacobian:
+            jacobian = np.where(better[:, None, None], new_jacobian, jacobian)
+        exact = new.where(better, exact)
         gain = cost - np.minimum(cost, new_cost)
         cost = np.minimum(cost, new_cost)
         damping = np.where(better, damping / 10, damping * 10)
         if better.all() and gain.max() < 1e-4:
             break
-    return z, residual, jacobian
+    return Fit(z, residual, jacobian, exact)
 
 
 def _step(
@@ -125,62 +168,92 @@ def _step(
     for _ in range(3):
         left = residual + np.einsum("nrw,nw->nr", jacobian, to_wall)
         freed = np.where(held[:, None, :], 0.0, jacobian)
-        normal = np.einsum("nrw,nrv->nwv", freed, freed)
+        normal = np.swapaxes(freed, 1, 2) @ freed
         diagonal = np.einsum("nww->nw", normal)
         diagonal += damping[:, None] * (diagonal + 1.0) + held
         right = -np.einsum("nrw,nr->nw", freed, left)
         step = np.linalg.solve(normal, right[..., None])[..., 0]
         # What would leave its box goes to the wall; the others are solved again around it.
         outside = ~held & ((z + step < low) | (z + step > high))
+        if not outside.any():
+            break
         to_wall = np.where(outside, np.where(step < 0, low, high) - z, to_wall)
         held = held | outside
     return np.asarray(np.where(held, to_wall, step))
 
 
-def _linearised(
+@dataclass(frozen=True, slots=True)
+class _Holding:
+    """Middle between the walls, and how stiffly each coordinate of the grid is held to it."""
+
+    middle: FloatArray
+    loose: FloatArray
+
+    @classmethod
+    def between(cls, unknowns: Unknowns, walls: Walls) -> _Holding:
+        apart = (walls[1] - walls[0])[:, : unknowns.grid]
+        loose = np.divide(2 / _LOOSE, apart, out=np.zeros_like(apart), where=apart > 0)
+        return cls((walls[0] + walls[1]) / 2, loose)
+
+    def pull(self, grid: int, z: FloatArray) -> FloatArray:
+        """Misfit beside the readings: the prior of each unknown, and what holds the grid."""
+        held = (z - self.middle)[:, :grid] * self.loose
+        return np.concatenate([(z[:, grid:] - 0.5) / _PULL, held], axis=1)
+
+
+def _steps(z: FloatArray, middle: FloatArray) -> FloatArray:
+    """One-sided differences that stay inside the walls, shape (size, points)."""
+    return np.where((z > middle) | (z > 1 - _STEP), -_STEP, _STEP).T
+
+
+def _seen(
+    unknowns: Unknowns, z: FloatArray, middle: FloatArray, leading: int | None
+) -> Asking[Exact]:
+    """Exact values and their derivatives with respect to all that the circuit depends on."""
+    circuit = min(unknowns.circuit_size, unknowns.size if leading is None else leading)
+    steps = _steps(z, middle)
+    moved = np.repeat(z[None], circuit + 1, axis=0)
+    for k in range(circuit):
+        moved[k + 1, :, k] += steps[k]
+    found = (yield moved.reshape(-1, z.shape[1])).reshape(circuit + 1, len(z), -1)
+    return Exact(found[0], (found[1:] - found[0]) / steps[:circuit, :, None])
+
+
+def _linear(
     unknowns: Unknowns,
     displays: Displays,
     z: FloatArray,
-    middle: FloatArray,
-    loose: FloatArray,
-    leading: int | None = None,
-) -> Asking[tuple[FloatArray, FloatArray]]:
+    exact: Exact,
+    holding: _Holding,
+    leading: int | None,
+) -> tuple[FloatArray, FloatArray]:
     """Misfit and its derivatives with respect to all coordinates, or the leading ones."""
-    count, size = z.shape
-    whole = size
+    count, whole = z.shape
     size = whole if leading is None else leading
-    # One-sided differences that stay inside the walls.
-    steps = np.where((z > middle) | (z > 1 - _STEP), -_STEP, _STEP)
+    steps = _steps(z, holding.middle)
     moved = np.repeat(z[None], size + 1, axis=0)
+    values = np.repeat(exact.values[None], size + 1, axis=0)
     for k in range(size):
-        moved[k + 1, :, k] += steps[:, k]
-    circuit = min(unknowns.circuit_size, size)
-    exact = (yield moved[: circuit + 1].reshape(-1, whole)).reshape(circuit + 1, count, -1)
-    exact = np.concatenate([exact, np.repeat(exact[:1], size - circuit, axis=0)])
-    found = displays.residuals(unknowns.indicated(moved, exact))
-    jacobian = (found[1:] - found[0]) / steps.T[:size, :, None]
+        moved[k + 1, :, k] += steps[k]
+    circuit = min(len(exact.slopes), size)
+    values[1 : circuit + 1] += exact.slopes[:circuit] * steps[:circuit, :, None]
+    found = displays.residuals(unknowns.indicated(moved, values))
+    jacobian = (found[1:] - found[0]) / steps[:size, :, None]
     # Beside the readings: the prior of each unknown, and what holds the grid.
     grid = unknowns.grid
     others = whole - grid
-    pull = _pulled(unknowns, z, middle, loose)
     held = np.zeros((size, count, whole))
     moving = np.arange(grid, size)
     held[moving, :, moving - grid] = 1.0 / _PULL
-    held[np.arange(grid), :, others + np.arange(grid)] = loose.T
+    held[np.arange(grid), :, others + np.arange(grid)] = holding.loose.T
     return (
-        np.concatenate([found[0], pull], axis=1),
+        np.concatenate([found[0], holding.pull(grid, z)], axis=1),
         np.moveaxis(np.concatenate([jacobian, held], axis=-1), 0, -1),
     )
 
 
 def _misfits(
-    unknowns: Unknowns, displays: Displays, z: FloatArray, middle: FloatArray, loose: FloatArray
-) -> Asking[FloatArray]:
-    found = displays.residuals(unknowns.indicated(z, (yield z)))
-    return np.concatenate([found, _pulled(unknowns, z, middle, loose)], axis=1)
-
-
-def _pulled(unknowns: Unknowns, z: FloatArray, middle: FloatArray, loose: FloatArray) -> FloatArray:
-    """Misfit beside the readings: the prior of each unknown, and what holds the grid."""
-    grid = unknowns.grid
-    return np.concatenate([(z[:, grid:] - 0.5) / _PULL, (z - middle)[:, :grid] * loose], axis=1)
+    unknowns: Unknowns, displays: Displays, z: FloatArray, exact: Exact, holding: _Holding
+) -> FloatArray:
+    found = displays.residuals(unknowns.indicated(z, exact.values))
+    return np.concatenate([found, holding.pull(unknowns.grid, z)], axis=1)

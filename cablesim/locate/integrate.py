@@ -32,7 +32,7 @@ from cablesim.locate.likelihood import Displays
 from cablesim.locate.normals import Normals, cut, root_covariance, settled, solved
 from cablesim.locate.parameters import Unknowns
 
-__all__ = ["Points", "Sketch", "integrate", "sketch"]
+__all__ = ["Points", "Sketch", "integrate", "mended", "sketch"]
 
 # Points in all and at least in each cell, by the number of places. Those of two places cost more,
 # and more of them count.
@@ -107,7 +107,7 @@ class Sketch:
 
 
 def sketch(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Sketch]:
-    """See with a few points of each cell what it holds, and halve cells that are not as fitted.
+    """See with a few points of each cell what it holds.
 
     Parameters
     ----------
@@ -122,19 +122,37 @@ def sketch(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Sketc
         Points of the cube; to be sent exact values there.
     """
     normals = yield from settled(unknowns, displays, cells)
-    found = yield from _sketched(unknowns, displays, normals)
+    return (yield from _sketched(unknowns, displays, normals))
+
+
+def mended(unknowns: Unknowns, displays: Displays, seen: Sketch, total: float) -> Asking[Sketch]:
+    """Halve cells that are not as fitted, where that counts.
+
+    Parameters
+    ----------
+    unknowns, displays
+        As for `explore`.
+    seen
+        From `sketch`.
+    total
+        Probability of the readings under all hypotheses, in shares of this one's prior: beside
+        other hypotheses it does not matter what little an unlikely one holds.
+
+    Yields
+    ------
+    ndarray, shape (points, size)
+        Points of the cube; to be sent exact values there.
+    """
     for _ in range(_HALVINGS if unknowns.grid else 0):
-        total = found.mass.sum()
-        if total <= 0.0:
-            break
-        counting = found.mass**2 / np.maximum(found.square, 1e-300)
-        uneven = (counting < _UNEVEN) & (np.sqrt(found.square) > _HOLDS * total)
+        total = max(total, seen.evidence)
+        counting = seen.mass**2 / np.maximum(seen.square, 1e-300)
+        uneven = (counting < _UNEVEN) & (np.sqrt(seen.square) > _HOLDS * total)
         if not uneven.any() or len(uneven) + uneven.sum() > _MOST_CELLS:
             break
-        halves = yield from cut(unknowns, displays, found.cells.take(uneven))
+        halves = yield from cut(unknowns, displays, seen.cells.take(uneven))
         more = yield from _sketched(unknowns, displays, halves)
-        found = _replaced(found, uneven, more)
-    return found
+        seen = _replaced(seen, uneven, more)
+    return seen
 
 
 def _sketched(unknowns: Unknowns, displays: Displays, cells: Normals) -> Asking[Sketch]:
@@ -155,7 +173,7 @@ def integrate(unknowns: Unknowns, displays: Displays, seen: Sketch, points: int)
     unknowns, displays
         As for `explore`.
     seen
-        From `sketch`.
+        From `mended`.
     points
         About how many.
 
@@ -180,7 +198,7 @@ def integrate(unknowns: Unknowns, displays: Displays, seen: Sketch, points: int)
         most = np.maximum(points * share, least).astype(int)
         found = yield from _drawn(unknowns, displays, seen.cells, most)
         # What is unlikely need not be finer.
-        coarse = 2 * points < POINTS[unknowns.places]
+        coarse = points < POINTS[unknowns.places]
         enough = coarse or _counting(found.weight) > _ENOUGH * points
         if not again or not unknowns.grid or enough:
             break

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -33,7 +34,7 @@ _OVER = 1e30
 _LIMIT_SCALE = 0.1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Displays:
     """All displays of a case, as arrays over the readings.
 
@@ -109,12 +110,12 @@ class Displays:
             self,
         ]
 
-    @property
+    @cached_property
     def centre(self) -> FloatArray:
         """Middle of each display, or its lower end where it has no upper one."""
         return np.where(np.isinf(self.high), self.low, (self.low + self.high) / 2)
 
-    @property
+    @cached_property
     def spread(self) -> FloatArray:
         """Standard deviation of the indicated value given the display, in the meter's unit."""
         rounding = np.where(np.isfinite(self.high), self.high - self.low, 0.0)
@@ -138,11 +139,9 @@ class Displays:
             What is past a limit, or short of it, has a misfit of its own.
         """
         indicated, past = self._split(indicated)
-        centre = self.centre
-        scale = 10 * self.spread
-        slope = 1 / np.hypot(scale, centre)
-        found = (np.arcsinh(indicated / scale) - np.arcsinh(centre / scale)) / (slope * self.spread)
-        found = np.where(np.isinf(self.high), np.minimum(found, 0.0), found)
+        scale, middle, unit, top = self._stretched
+        found = (np.arcsinh(indicated / scale) - middle) / unit
+        np.minimum(found, top, out=found)
         if not past:
             return found
         columns = []
@@ -155,6 +154,14 @@ class Displays:
             else:
                 columns.append(np.maximum(beyond, 0.0) / self.soft)
         return np.concatenate([found, np.stack(columns, axis=-1)], axis=-1)
+
+    @cached_property
+    def _stretched(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Of the scale of `residuals`: where it bends, its middle and unit, the largest misfit."""
+        scale = 10 * self.spread
+        unit = self.spread / np.hypot(scale, self.centre)
+        top = np.where(np.isinf(self.high), 0.0, np.inf)
+        return scale, np.arcsinh(self.centre / scale), unit, top
 
     @property
     def edges(self) -> list[int]:

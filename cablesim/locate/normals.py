@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.cells import CellArrays
 from cablesim.locate.explore import MISFIT_WINDOW, Cells
-from cablesim.locate.fitting import Asking, descended
+from cablesim.locate.fitting import Asking, Exact, descended
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 
@@ -78,11 +78,10 @@ def solved(
     for wall, limit in zip(walls, (low, high), strict=True):
         wall[:, :grid] = np.where(pivots, limit[:, :grid], z[:, :grid])
     found = yield from descended(unknowns, displays, z, walls, _SOLVING, grid)
-    best, _, jacobian = found
-    along = jacobian * pivots[:, None, :]
-    precision = np.einsum("nrk,nrl->nkl", along, along)
+    along = found.jacobian * pivots[:, None, :]
+    precision = np.swapaxes(along, 1, 2) @ along
     precision[:, np.arange(grid), np.arange(grid)] += np.where(pivots, 0.0, 1.0)
-    return best, precision
+    return found.z, precision
 
 
 def settled(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Normals]:
@@ -99,7 +98,7 @@ def settled(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Norm
     low = np.concatenate([cells.low, np.zeros_like(fit)], axis=1)
     high = np.concatenate([cells.high, np.ones_like(fit)], axis=1)
     start = np.concatenate([cells.middle, fit], axis=1)
-    found = yield from _normals(unknowns, displays, start, low, high)
+    found = yield from _normals(unknowns, displays, start, low, high, cells.exact)
     return found.take(found.misfit < found.misfit.min() + MISFIT_WINDOW)
 
 
@@ -156,14 +155,20 @@ def root_covariance(precision: FloatArray) -> FloatArray:
 
 
 def _normals(
-    unknowns: Unknowns, displays: Displays, start: FloatArray, low: FloatArray, high: FloatArray
+    unknowns: Unknowns,
+    displays: Displays,
+    start: FloatArray,
+    low: FloatArray,
+    high: FloatArray,
+    exact: Exact | None = None,
 ) -> Asking[Normals]:
-    found = yield from descended(unknowns, displays, start, (low, high), _SETTLING)
-    best, residual, jacobian = found
+    walls = low, high
+    found = yield from descended(unknowns, displays, start, walls, _SETTLING, exact=exact)
     # Where a meter gives up there is an edge, not a slope: it moves the fit, but within it the
     # distribution is as wide as without it.
-    smooth = jacobian.copy()
+    smooth = found.jacobian.copy()
     smooth[:, displays.edges] = 0.0
-    precision = np.einsum("nrk,nrl->nkl", smooth, smooth)
-    misfit = np.sum(residual[:, : residual.shape[1] - unknowns.grid] ** 2, axis=1)
-    return Normals(low, high, best, precision, np.asarray(misfit))
+    precision = np.swapaxes(smooth, 1, 2) @ smooth
+    readings_and_priors = found.residual.shape[1] - unknowns.grid
+    misfit = np.sum(found.residual[:, :readings_and_priors] ** 2, axis=1)
+    return Normals(low, high, found.z, precision, np.asarray(misfit))

@@ -20,6 +20,7 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
@@ -176,17 +177,17 @@ class Unknowns:
         groups = {r.gain_group: r.probe.meter.accuracy_percent for r in self.readings}
         return tuple(group for group, percent in groups.items() if percent > 0)
 
-    @property
+    @cached_property
     def places(self) -> int:
         """Number of leading coordinates that are places."""
         return self.hypothesis.places
 
-    @property
+    @cached_property
     def fault_size(self) -> int:
         """Number of leading coordinates that are places or resistances of faults."""
         return self.places + len(self.hypothesis.resistances)
 
-    @property
+    @cached_property
     def grid(self) -> int:
         """Number of leading coordinates that a search cuts into cells; the others are fitted.
 
@@ -194,12 +195,12 @@ class Unknowns:
         """
         return self.fault_size
 
-    @property
+    @cached_property
     def circuit_size(self) -> int:
         """Number of leading coordinates that the circuit depends on."""
         return self.fault_size + len(self.cable_changes)
 
-    @property
+    @cached_property
     def size(self) -> int:
         """Number of coordinates."""
         return self.circuit_size + len(self.lead_meters) + len(self.gain_groups)
@@ -244,6 +245,21 @@ class Unknowns:
         for k, (low, high) in enumerate(self.hypothesis.resistances, start=self.places):
             found.append(low * (high / low) ** z[:, k])
         return found
+
+    def fault_ohms(self, z: FloatArray) -> list[FloatArray | float]:
+        """Resistance of each fault [ohm]: an array over the batch, or the one that it always has.
+
+        Parameters
+        ----------
+        z : ndarray, shape (batch, size)
+            Points of the cube.
+        """
+        left = iter(self.resistances_ohm(z))
+        faults, ranges = self.hypothesis.faults, self.hypothesis.ohm_ranges
+        return [
+            fault.resistance_ohm if limits is None else next(left)
+            for fault, limits in zip(faults, ranges, strict=True)
+        ]
 
     def exact(self, z: FloatArray, probes: Sequence[Probe] | None = None) -> FloatArray:
         """What ideal meters would show; depends on the leading ``circuit_size`` coordinates only.
@@ -294,18 +310,52 @@ class Unknowns:
         exact : ndarray, shape (..., readings or more)
             From `exact` at the same points; further columns stay as they are.
         """
+        count = len(self.readings)
         indicated = np.empty(np.broadcast_shapes(z.shape[:-1], exact.shape[:-1]) + exact.shape[-1:])
-        indicated[..., len(self.readings) :] = exact[..., len(self.readings) :]
+        indicated[..., count:] = exact[..., count:]
+        value = indicated[..., :count]
+        np.add(exact[..., :count], self._shift.at(z), out=value)
+        value *= self._gain.at(z)
+        return indicated
+
+    @cached_property
+    def _shift(self) -> _Swings:
+        """What the leads add to each reading, in its meter's unit."""
+        swings = _Swings.of(
+            [r.probe.meter.lead_ohm / r.probe.meter.unit_size for r in self.readings]
+        )
         for i, reading in enumerate(self.readings):
             meter = reading.probe.meter
-            lead: FloatArray | float = meter.lead_ohm
             if meter.name in self.lead_meters:
-                k = self.circuit_size + self.lead_meters.index(meter.name)
-                lead = lead + meter.lead_ohm_tolerance * (2 * z[..., k] - 1)
-            value = exact[..., i] + lead / meter.unit_size
+                swings.column[i] = self.circuit_size + self.lead_meters.index(meter.name)
+                swings.swing[i] = meter.lead_ohm_tolerance / meter.unit_size
+        return swings
+
+    @cached_property
+    def _gain(self) -> _Swings:
+        """By what each reading is multiplied."""
+        swings = _Swings.of([1.0] * len(self.readings))
+        offset = self.circuit_size + len(self.lead_meters)
+        for i, reading in enumerate(self.readings):
             if reading.gain_group in self.gain_groups:
-                offset = self.circuit_size + len(self.lead_meters)
-                k = offset + self.gain_groups.index(reading.gain_group)
-                value = value * (1 + meter.accuracy_percent / 100 * (2 * z[..., k] - 1))
-            indicated[..., i] = value
-        return indicated
+                swings.column[i] = offset + self.gain_groups.index(reading.gain_group)
+                swings.swing[i] = reading.probe.meter.accuracy_percent / 100
+        return swings
+
+
+@dataclass(frozen=True, slots=True)
+class _Swings:
+    """For each reading a number that lies so far about its middle as one coordinate says."""
+
+    middle: FloatArray
+    swing: FloatArray
+    column: NDArray[np.intp]
+
+    @classmethod
+    def of(cls, middle: Sequence[float]) -> _Swings:
+        """Numbers that do not swing."""
+        return cls(np.array(middle), np.zeros(len(middle)), np.zeros(len(middle), np.intp))
+
+    def at(self, z: FloatArray) -> FloatArray:
+        """The numbers at points of the cube, shape (..., readings)."""
+        return self.middle + self.swing * (2 * z[..., self.column] - 1)

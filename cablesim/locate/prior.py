@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import combinations_with_replacement
 from typing import Any
 
@@ -42,7 +43,7 @@ DEGRADED_OHM = (1e4, 1e9)
 JOINT_OHM = (0.5, 1e4)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PlacePrior:
     """Piecewise even density of the place of one fault.
 
@@ -59,7 +60,12 @@ class PlacePrior:
 
     def place_m(self, share: FloatArray) -> FloatArray:
         """Place below which this share of the probability lies."""
-        return np.interp(share, np.append(0.0, np.cumsum(self.weights)), self.edges_m)
+        return np.interp(share, self._below, self.edges_m)
+
+    @cached_property
+    def _below(self) -> FloatArray:
+        """Probability below each edge."""
+        return np.append(0.0, np.cumsum(self.weights))
 
 
 def after_breakdown(
@@ -118,7 +124,7 @@ def place_prior(cable: Cable) -> PlacePrior:
     return PlacePrior(edges, weights / weights.sum())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Hypothesis:
     """One thing that may be broken: which faults, with places and resistances left open.
 
@@ -142,17 +148,17 @@ class Hypothesis:
     place_of: tuple[int, ...] = ()
     ohm_ranges: tuple[tuple[float, float] | None, ...] = ()
 
-    @property
+    @cached_property
     def places(self) -> int:
         """How many places are unknown."""
         return len(set(self.place_of))
 
-    @property
+    @cached_property
     def resistances(self) -> tuple[tuple[float, float], ...]:
         """Ranges of the unknown resistances [ohm]."""
         return tuple(r for r in self.ohm_ranges if r is not None)
 
-    @property
+    @cached_property
     def alike(self) -> bool:
         """Whether there are two faults that differ in place and resistance only."""
         if len(self.faults) != 2:

@@ -18,7 +18,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint, Short
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.readings import manners
-from cablesim.line.circuit import TerminalNetwork, terminal_network
+from cablesim.line.circuit import terminal_network
 from cablesim.line.piece import uniform_piece
 from cablesim.line.terminals import Terminal
 from cablesim.locate.fitting import Asking
@@ -78,18 +78,16 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
     nothing = replace(unknowns[0], hypothesis=Hypothesis("healthy", 1.0))
     factors_of_all = np.concatenate(factors)
     cable = nothing.cable_at(factors_of_all)
-    faults = [u.faults_at(z) for u, z in zip(unknowns, points, strict=True)]
     ends = np.cumsum([len(z) for z in points]).tolist()
     starts = [0, *ends[:-1]]
-    together = _all_at_once(cable, unknowns, points, faults, starts)
+    together = _all_at_once(cable, unknowns, points)
     limits = [k for k, probe in enumerate(probes) if probe.meter.gives_up]
     values = np.empty((len(factors_of_all), len(probes) + len(limits)))
-    owner = list(zip(unknowns, faults, starts, ends, strict=True))
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
         if meter.sees_places:
-            for _, own, start, end in owner:
-                part = _rows(cable, slice(start, end))
+            for u, z, start, end in zip(unknowns, points, starts, ends, strict=True):
+                part, own = _rows(cable, slice(start, end)), u.faults_at(z)
                 values[start:end, k] = meter.exact_of(part, own, hookup, setting)
     for (frequency_hz, seconds), chosen in manners(probes).items():
         terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
@@ -99,58 +97,45 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
             if meter.gives_up:
                 column = len(probes) + limits.index(k)
                 values[:, k], values[:, column] = meter.past_limit(network, hookup, setting)
-            elif seconds is None:
-                values[:, k] = meter.exact(network, hookup, setting)
             else:
-                for _, own, start, end in owner:
-                    own_network = _network_rows(network, slice(start, end))
-                    values[start:end, k] = meter.exact_in(
-                        own_network, own, hookup, setting, uniform_piece
-                    )
-    return [u.finite(values[start:end]) for u, _, start, end in owner]
+                values[:, k] = meter.exact_in(network, together, hookup, setting, uniform_piece)
+    values = nothing.finite(values)
+    return [values[start:end] for start, end in zip(starts, ends, strict=True)]
 
 
 def _all_at_once(
-    cable: Cable,
-    unknowns: Sequence[Unknowns],
-    points: Sequence[FloatArray],
-    faults: Sequence[tuple[Fault, ...]],
-    starts: Sequence[int],
+    cable: Cable, unknowns: Sequence[Unknowns], points: Sequence[FloatArray]
 ) -> tuple[Fault, ...]:
     """Faults that in each row are those of its hypothesis, and nothing where it has none."""
+    size = sum(len(z) for z in points)
+    at_m = np.empty((unknowns[0].places, size))
+    shunts: dict[tuple[int, str, str, str], FloatArray] = {}
+    series: dict[tuple[int, str], FloatArray] = {}
+    start = 0
+    for u, z in zip(unknowns, points, strict=True):
+        rows = slice(start, start + len(z))
+        start = rows.stop
+        for place, where in enumerate(u.places_m(z)):
+            at_m[place, rows] = where
+        for fault, place, ohm in zip(
+            u.hypothesis.faults, u.hypothesis.place_of, u.fault_ohms(z), strict=True
+        ):
+            if isinstance(fault, Break | Joint):
+                for name in fault.conductors:
+                    series.setdefault((place, name), np.zeros(size))[rows] += ohm
+                continue
+            a, b = sorted(fault.between, key=cable.conductors.index)
+            siemens = 1.0 / np.maximum(ohm, _LEAST_OHM)
+            sides = [fault.side] if isinstance(fault, Short) else ["near", "far"]
+            for side in sides:
+                path = shunts.setdefault((place, a, b, side), np.zeros(size))
+                path[rows] += siemens / len(sides)
     merged: list[Fault] = []
-    for place in range(unknowns[0].places):
-        at_m = np.concatenate([u.places_m(z)[place] for u, z in zip(unknowns, points, strict=True)])
-        shunts: dict[tuple[str, str, str], FloatArray] = {}
-        series: dict[str, FloatArray] = {}
-        for u, z, own, start in zip(unknowns, points, faults, starts, strict=True):
-            rows = slice(start, start + len(z))
-            for fault, where in zip(own, u.hypothesis.place_of, strict=True):
-                if where != place:
-                    continue
-                if isinstance(fault, Break | Joint):
-                    for name in fault.conductors:
-                        ohm = series.setdefault(name, np.zeros(len(at_m)))
-                        ohm[rows] += fault.resistance_ohm
-                    continue
-                a, b = sorted(fault.between, key=cable.conductors.index)
-                siemens = 1.0 / np.maximum(fault.resistance_ohm, _LEAST_OHM)
-                sides = [fault.side] if isinstance(fault, Short) else ["near", "far"]
-                for side in sides:
-                    path = shunts.setdefault((a, b, side), np.zeros(len(at_m)))
-                    path[rows] += siemens / len(sides)
-        for (a, b, side), siemens in shunts.items():
-            ohm = np.divide(1.0, siemens, out=np.full(len(at_m), np.inf), where=siemens > 0)
-            merged.append(Short((a, b), at_m, ohm, side))
-        merged += [Break((name,), at_m, ohm) for name, ohm in series.items()]
+    for (place, a, b, side), siemens in shunts.items():
+        ohm = np.divide(1.0, siemens, out=np.full(size, np.inf), where=siemens > 0)
+        merged.append(Short((a, b), at_m[place], ohm, side))
+    merged += [Break((name,), at_m[place], ohm) for (place, name), ohm in series.items()]
     return tuple(merged)
-
-
-def _network_rows(network: TerminalNetwork, rows: slice) -> TerminalNetwork:
-    """Some rows of a network, its cable included."""
-    siemens = {pair: values[rows] for pair, values in network.siemens.items()}
-    shape = (rows.stop - rows.start,)
-    return replace(network, siemens=siemens, batch_shape=shape, where=_rows(network.cable, rows))
 
 
 def _rows(cable: Cable, rows: slice) -> Cable:

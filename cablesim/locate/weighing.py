@@ -13,7 +13,7 @@ from cablesim.errors import InputError
 from cablesim.instruments.readings import Reading
 from cablesim.locate.explore import explore
 from cablesim.locate.fitting import Asking
-from cablesim.locate.integrate import POINTS, Points, Sketch, integrate, sketch
+from cablesim.locate.integrate import POINTS, Points, Sketch, integrate, mended, sketch
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 from cablesim.locate.prior import (
@@ -107,22 +107,28 @@ def posterior(
         for hypothesis in (hypotheses(cable) if table is None else table)
     ]
     searched = answered_together(unknowns, [_searched(one, displays) for one in unknowns])
-    rough = np.array(
+    sketches = {k: found.sketch for k, found in enumerate(searched) if found.sketch is not None}
+    # What is unlikely needs neither straight cells nor a fine integral.
+    held = _held(unknowns, sketches)
+    total = sum(held.values())
+    seen = answered_together(
+        [unknowns[k] for k in held],
         [
-            u.hypothesis.weight * (found.seen.evidence if found.seen else 0.0)
-            for u, found in zip(unknowns, searched, strict=True)
-        ]
+            mended(u, searched[k].displays, sketches[k], total / u.hypothesis.weight)
+            for k, u in ((k, unknowns[k]) for k in held)
+        ],
     )
-    rough = rough / max(rough.sum(), 1e-300)
-    # What is unlikely needs no fine integral.
-    number = [
-        k for k, found in enumerate(searched) if found.seen is not None and found.seen.evidence > 0
-    ]
+    sketches = dict(zip(held, seen, strict=True))
+    held = _held(unknowns, sketches)
+    total = sum(held.values())
     points = answered_together(
-        [unknowns[k] for k in number],
-        [_integrated(unknowns[k], searched[k], float(rough[k])) for k in number],
+        [unknowns[k] for k in held],
+        [
+            _integrated(unknowns[k], searched[k].displays, sketches[k], held[k] / total)
+            for k in held
+        ],
     )
-    weighed = dict(zip(number, points, strict=True))
+    weighed = dict(zip(held, points, strict=True))
     weights = [
         u.hypothesis.weight * (weighed[k].evidence if k in weighed else 0.0)
         for k, u in enumerate(unknowns)
@@ -147,7 +153,7 @@ class _Searched:
     """Where one hypothesis can explain the readings, roughly how well, and its best fit."""
 
     displays: Displays
-    seen: Sketch | None
+    sketch: Sketch | None
     misfit: float
     residual: FloatArray
 
@@ -165,10 +171,17 @@ def _searched(unknowns: Unknowns, displays: Displays) -> Asking[_Searched]:
     return _Searched(found.displays, seen, misfit, cells.residual[best, : len(displays.low)])
 
 
-def _integrated(unknowns: Unknowns, searched: _Searched, probability: float) -> Asking[Points]:
-    assert searched.seen is not None
+def _held(unknowns: Sequence[Unknowns], sketches: dict[int, Sketch]) -> dict[int, float]:
+    """What each hypothesis that can have shown the readings holds of their probability."""
+    held = {k: unknowns[k].hypothesis.weight * seen.evidence for k, seen in sketches.items()}
+    return {k: share for k, share in held.items() if share > 0.0}
+
+
+def _integrated(
+    unknowns: Unknowns, displays: Displays, seen: Sketch, probability: float
+) -> Asking[Points]:
     points = int(POINTS[unknowns.places] * min(1.0, _LEAST_SHARE + probability / _LIKELY))
-    return (yield from integrate(unknowns, searched.displays, searched.seen, points))
+    return (yield from integrate(unknowns, displays, seen, points))
 
 
 def _identity(reading: Reading) -> tuple[str, str, str, float, bool]:
