@@ -12,7 +12,7 @@ from matplotlib.ticker import FuncFormatter, LogLocator, NullFormatter
 
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
-from cablesim.report.style import BLUE, GREY, INK, LIGHT, SMALL, TEXT, TITLE, VERMILION
+from cablesim.report.style import BLUE, GREY, INK, LIGHT, SMALL, TEXT, TITLE, VERMILION, ink_on
 
 __all__ = ["by_kind_figure", "coverage_figure", "png", "score_figure", "speed_figure"]
 
@@ -66,10 +66,10 @@ def by_kind_figure(report: Report) -> Figure:
     )
     axes.set_facecolor(LIGHT)
     shade = np.log10(np.clip(table, 0.01, 100.0))
-    axes.imshow(shade, cmap="Blues_r", vmin=-2, vmax=2, aspect="auto")
+    image = axes.imshow(shade, cmap="Blues_r", vmin=-2, vmax=2, aspect="auto")
     for (row, column), value in np.ndenumerate(table):
         if np.isfinite(value):
-            color = "white" if shade[row, column] < 0 else INK
+            color = ink_on(tuple(image.to_rgba(shade[row, column])))
             axes.text(column, row, f"{value:.2f}", ha="center", va="center", color=color)
     axes.set_xticks(range(len(kinds)), [kind.removeprefix("kind ") for kind in kinds])
     axes.set_yticks(range(len(names)), names)

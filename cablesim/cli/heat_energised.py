@@ -86,13 +86,18 @@ def _png(answer: WarmAnswer, title: str) -> bytes:
     """The floor where it is known, else the rise along the cable."""
     from cablesim.report.heat_figures import above_cable_figure, png_of, warm_floor_figure
 
+    most_kelvin = max(
+        _BEYOND_CABLE * float(answer.cable_kelvin.max()), _BEYOND_CAMERA * answer.camera_kelvin
+    )
     if answer.plan is None:
         return png_of(
             above_cable_figure(
                 answer.at_m,
                 answer.rise_kelvin,
                 answer.camera_kelvin,
-                title=f"{title}: {answer.told}",
+                title=title,
+                told=answer.told + ".",
+                most_kelvin=most_kelvin,
             )
         )
     image = answer.image()
@@ -106,9 +111,6 @@ def _png(answer: WarmAnswer, title: str) -> bytes:
             title=title,
             told=answer.told + ".",
             marks=answer.marks(),
-            most_kelvin=max(
-                _BEYOND_CABLE * float(answer.cable_kelvin.max()),
-                _BEYOND_CAMERA * answer.camera_kelvin,
-            ),
+            most_kelvin=most_kelvin,
         )
     )

@@ -106,7 +106,8 @@ def practice_make(
         for case in make_cases(syllabus):
             save_case(case, folder, force=force)
             cases.append(case)
-    note(f"{len(cases)} cases in {folder}; seed {drawn}. Keep the *{KEY_SUFFIX} from trainees.")
+    made = f"{len(cases)} case{'s' if len(cases) != 1 else ''} in {folder}"
+    note(f"{made}; seed {drawn}. Keep the *{KEY_SUFFIX} from trainees.")
     from cablesim.training.case_view import case_row, cases_view
 
     if as_json:

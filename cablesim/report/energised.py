@@ -26,7 +26,7 @@ from cablesim.report.tables import minded
 from cablesim.report.words import fault_words, one_line
 from cablesim.scenario.scenario import Scenario
 
-__all__ = ["EnergisedAnswer", "Stretch", "energised_answer", "energised_view"]
+__all__ = ["EnergisedAnswer", "Stretch", "amount_words", "energised_answer", "energised_view"]
 
 MAINS_HZ = 50.0
 # Words for the heat of a stretch relative to the healthy cable; common practice, no source.
@@ -284,9 +284,9 @@ def _totals(answer: EnergisedAnswer, title: str) -> Table:
     named = f"{one_line(title)}\nat {answer.volt:g} V, {answer.live} live, the braid earthed"
     table = _new_table(named, ("Healthy", "Damaged"))
     both = (answer.healthy, answer.damaged)
-    table.add_row("power", *(_amount(float(e.watt), "W") for e in both))
-    table.add_row("current", *(_amount(float(e.lead_ampere[0]), "A") for e in both))
-    residual = (_amount(1e-3 * ma, "A") for ma in answer.residual_milliamp)
+    table.add_row("power", *(amount_words(float(e.watt), "W") for e in both))
+    table.add_row("current", *(amount_words(float(e.lead_ampere[0]), "A") for e in both))
+    residual = (amount_words(1e-3 * ma, "A") for ma in answer.residual_milliamp)
     table.add_row(f"residual current at {MAINS_HZ:g} Hz", *residual)
     holds = (rcd_words(ma, answer.rcd_milliamp) for ma in answer.residual_milliamp)
     table.add_row(f"residual-current device of {answer.rcd_milliamp:g} mA", *holds)
@@ -299,7 +299,7 @@ def _totals(answer: EnergisedAnswer, title: str) -> Table:
 def _along(answer: EnergisedAnswer) -> Table:
     table = _new_table("Where the heat is", ("Healthy", "Damaged", ""))
     for row in answer.stretches():
-        heat = (_amount(w, "W/m") for w in (row.healthy, row.damaged))
+        heat = (amount_words(w, "W/m") for w in (row.healthy, row.damaged))
         where = f"{row.from_m:.2f} to {row.to_m:.2f} m"
         table.add_row(_named(row.part) + where, *heat, row.state)
     rows = zip(
@@ -310,7 +310,7 @@ def _along(answer: EnergisedAnswer) -> Table:
     )
     for (part, fault), watt, ampere in rows:
         where = f"{_named(part)}{fault_words(fault)}, {float(fault.position_m):.2f} m"
-        table.add_row(where, "", _amount(watt, "W"), _amount(ampere, "A"))
+        table.add_row(where, "", amount_words(watt, "W"), amount_words(ampere, "A"))
     return table
 
 
@@ -318,10 +318,17 @@ def _named(part: str) -> str:
     return f"{part}: " if part else ""
 
 
-def _amount(value: float, unit: str) -> str:
+def amount_words(value: float, unit: str) -> str:
     """Three digits, small ones in thousandths, dust as zero.
 
-    >>> _amount(2.6077, "A"), _amount(0.00025, "A"), _amount(1e-9, "W")
+    Parameters
+    ----------
+    value
+        In the unit.
+    unit
+        Its sign, such as ``W`` or ``A``.
+
+    >>> amount_words(2.6077, "A"), amount_words(0.00025, "A"), amount_words(1e-9, "W")
     ('2.61 A', '0.25 mA', '0 W')
     """
     if value < 1e-6:

@@ -12,7 +12,7 @@ from matplotlib.figure import Figure
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.estimate import FaultEstimate
-from cablesim.report.energised import EnergisedAnswer
+from cablesim.report.energised import EnergisedAnswer, amount_words
 from cablesim.report.strip import draw_strip
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import one_line
@@ -40,10 +40,12 @@ def energised_figure(answer: EnergisedAnswer) -> Figure:
     figure = Figure(figsize=(9.6, 5.4), dpi=_DOTS_PER_INCH, facecolor="white")
     upper = figure.add_axes((0.09, 0.40, 0.87, 0.42))
     strip = figure.add_axes((0.09, 0.14, 0.87, 0.2))
+    leaks = amount_words(1e-3 * answer.residual_milliamp[1], "A")
     told = (
         f"at {answer.volt:g} V: {float(answer.damaged.watt):.0f} W instead of "
         f"{float(answer.healthy.watt):.0f} W; residual current "
-        f"{answer.residual_milliamp[1]:.3g} mA, a device of {answer.rcd_milliamp:g} mA {answer.rcd}"
+        f"{leaks}, "
+        f"a device of {answer.rcd_milliamp:g} mA {answer.rcd}"
     )
     figure.text(0.02, 0.965, one_line(answer.title) or "Energised cable", fontsize=TITLE,
                 fontweight="bold", va="top", color=INK, parse_math=False)  # fmt: skip
@@ -96,7 +98,7 @@ def _heat(axes: Axes, answer: EnergisedAnswer) -> None:
         if watt < 1e-3:
             continue
         at_m = float(fault.position_m)
-        label = None if shown else "heat at a point"
+        label = None if shown else "heat at a point, in W and not on the scale"
         axes.plot(at_m, 0.5, transform=axes.get_xaxis_transform(), marker="D", ms=7, ls="none",
                   color=VERMILION, mec="white", label=label, zorder=5)  # fmt: skip
         right = at_m > 0.8 * float(answer.cable.last_m)

@@ -208,7 +208,7 @@ def _panel(
     for spine in axes.spines.values():
         spine.set(color=GREY, lw=0.5)
     axes.set_title(
-        f"{name}, scale 1:{scale} on A4; grid {step:g} m",
+        f"{name}, x and y in metres; scale 1:{scale} on A4; grid {step:g} m",
         fontsize=SMALL,
         loc="left",
         color=INK,
@@ -253,20 +253,20 @@ def _dimension(axes: Axes, answer: FloorAnswer, here: tuple[float, float], axis:
     arrow = {"arrowstyle": "<|-|>", "lw": 0.9, "color": INK, "shrinkA": 4.5, "shrinkB": 0}
     axes.annotate("", xy=there, xytext=here, arrowprops=arrow, zorder=8)
     (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
-    # A short one has its number on the other side of the place.
-    room = 0.16 * max(x1 - x0, y1 - y0)
-    middle = way * length / 2 if length > room else -way * 0.6 * room
-    axes.text(
-        here[0] + (middle if axis == 0 else 0.0),
-        here[1] + (middle if axis == 1 else 0.0),
+    # A short one has no room for its number on the line, which then stands beside it.
+    short = length < 0.16 * max(x1 - x0, y1 - y0)
+    upright = axis == 1
+    axes.annotate(
         f"{length:.2f} m",
+        ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2),
+        xytext=(0, 0) if not short else (6, 0) if upright else (0, 6),
+        textcoords="offset points",
         fontsize=8,
         fontweight="bold",
-        rotation=0 if axis == 0 else 90,
-        ha="center",
-        va="center",
+        rotation=90 if upright and not short else 0,
+        ha="left" if short and upright else "center",
+        va="bottom" if short and not upright else "center",
         zorder=10,
-        clip_on=True,
         bbox={"fc": "white", "ec": "none", "pad": 0.8},
     )
 

@@ -117,14 +117,21 @@ def tile_words(tiles: list[Tile] | tuple[Tile, ...]) -> str:
 
     >>> tile_words([(8, 3), (8, 4), (2, 1)])
     'column 8, rows 3 and 4; column 2, row 1'
+    >>> tile_words([(5, 5), (6, 5), (7, 5)])
+    'columns 5 to 7, row 5'
     """
     columns: dict[int, list[int]] = {}
+    rows: dict[int, list[int]] = {}
     for column, row in tiles:
         columns.setdefault(column, []).append(row)
-    return "; ".join(
-        f"column {column}, {'row' if len(rows) == 1 else 'rows'} {_numbers(sorted(rows))}"
-        for column, rows in columns.items()
-    )
+        rows.setdefault(row, []).append(column)
+    if len(rows) < len(columns):
+        return "; ".join(f"{_named('column', rows[row])}, row {row}" for row in rows)
+    return "; ".join(f"column {column}, {_named('row', columns[column])}" for column in columns)
+
+
+def _named(what: str, numbers: list[int]) -> str:
+    return f"{what}{'' if len(numbers) == 1 else 's'} {_numbers(sorted(numbers))}"
 
 
 def _numbers(numbers: list[int]) -> str:

@@ -34,11 +34,20 @@ from cablesim.report.style import (
 )
 from cablesim.site.heat import HotSpot
 
-__all__ = ["above_cable_figure", "hot_spot_figure", "hot_spot_png", "png_of", "warm_floor_figure"]
+__all__ = [
+    "above_cable_figure",
+    "end_scale",
+    "hot_spot_figure",
+    "hot_spot_png",
+    "png_of",
+    "warm_floor_figure",
+]
 
 _MAP = "cividis"
 _FRAMES = 5
 _PIXELS = 121
+# Beyond this no floor is left whose rise could be computed [K]; common practice, no source.
+_GONE_KELVIN = 1000.0
 # Heights, widths and places of the hot spot's figure [inch].
 _HIGH_INCH, _LEFT_INCH, _FILM_INCH, _FRAME_INCH, _BETWEEN_INCH = 6.3, 0.75, 3.85, 1.36, 0.24
 _WARM_TOLD = "Line: the cable; dot: its cold joint; cross: the damage."
@@ -152,14 +161,21 @@ def warm_floor_figure(
     axes.set_ylabel("y [m]", fontsize=TEXT)
     axes.tick_params(labelsize=SMALL)
     beyond = "max" if highest > most else "neither"
-    bar = figure.colorbar(image, ax=axes, fraction=0.04, pad=0.02, extend=beyond)
+    bar_axes = axes.inset_axes((1.02, 0.0, 0.04, 1.0))  # as high as the floor
+    bar = figure.colorbar(image, cax=bar_axes, extend=beyond)
     bar.set_label("rise of the surface [K]", fontsize=TEXT)
     bar.ax.tick_params(labelsize=SMALL)
     return figure
 
 
 def above_cable_figure(
-    at_m: FloatArray, rise_kelvin: FloatArray, camera_kelvin: float, *, title: str
+    at_m: FloatArray,
+    rise_kelvin: FloatArray,
+    camera_kelvin: float,
+    *,
+    title: str,
+    told: str = "",
+    most_kelvin: float | None = None,
 ) -> Figure:
     """Draw the rise of the surface along a cable: warm up to where.
 
@@ -173,18 +189,53 @@ def above_cable_figure(
         Smallest rise that the camera shows [K].
     title
         One line.
+    told
+        What stands first in the line below, such as after how long.
+    most_kelvin
+        Where the scale ends, so that a hot spot does not press all else onto the axis [K].
     """
     figure = Figure(figsize=(WIDTH_INCH, 3.4), dpi=DOTS_PER_INCH, facecolor="white")
-    _heading(figure, title, "Shaded where the camera shows it warm.")
+    _heading(figure, title, f"{told} Shaded where the camera shows it warm.".strip())
     axes = figure.add_axes((0.08, 0.24, 0.89, 0.53))
     warm = rise_kelvin >= camera_kelvin
     axes.fill_between(at_m, 0.0, rise_kelvin, where=warm.tolist(), color=PALE, lw=0)
     axes.plot(at_m, rise_kelvin, color=BLUE, lw=1.6)
-    _camera(axes, camera_kelvin)
     axes.set_xlim(float(at_m[0]), float(at_m[-1]))
-    axes.set_ylim(0.0, 1.15 * max(float(rise_kelvin.max()), camera_kelvin))
+    top = 1.15 * max(float(rise_kelvin.max()), camera_kelvin)
+    end_scale(axes, at_m, rise_kelvin, top if most_kelvin is None else min(top, most_kelvin))
+    _camera(axes, camera_kelvin)
     _plain(axes, AXIS_LABEL, "rise of the surface [K]")
     return figure
+
+
+def end_scale(axes: Axes, at_m: FloatArray, rise_kelvin: FloatArray, top_kelvin: float) -> None:
+    """End the scale of a rise along the cable, and say what the highest beyond it comes to.
+
+    Parameters
+    ----------
+    axes
+        With the curve; x is metres from the cold joint.
+    at_m, rise_kelvin
+        The curve, shapes (n,) [m, K].
+    top_kelvin
+        Where the scale ends [K].
+    """
+    axes.set_ylim(0.0, top_kelvin)
+    k = int(np.argmax(rise_kelvin))
+    if rise_kelvin[k] < top_kelvin:
+        return
+    right = at_m[k] > at_m[0] + 0.6 * (at_m[-1] - at_m[0])
+    highest = f"{rise_kelvin[k]:.3g}" if rise_kelvin[k] < _GONE_KELVIN else f"over {_GONE_KELVIN:g}"
+    axes.annotate(
+        f"{highest} K at {at_m[k]:.2f} m",
+        (float(at_m[k]), top_kelvin),
+        xytext=(-8 if right else 8, -4),
+        textcoords="offset points",
+        ha="right" if right else "left",
+        va="top",
+        fontsize=SMALL,
+        color=INK,
+    )
 
 
 def png_of(figure: Figure) -> bytes:
@@ -344,8 +395,8 @@ def _camera(axes: Axes, kelvin: float) -> None:
     axes.axhline(kelvin, color=GREY, lw=1.0, ls=(0, (1, 2)))
     axes.annotate(
         f"camera {kelvin:g} K", (1.0, kelvin), xycoords=axes.get_yaxis_transform(),
-        xytext=(-4, -3), textcoords="offset points", ha="right", va="top", fontsize=SMALL,
-        color=GREY,
+        xytext=(-4, 3), textcoords="offset points", ha="right", va="bottom", fontsize=SMALL,
+        color=INK,
     )  # fmt: skip
 
 

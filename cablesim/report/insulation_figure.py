@@ -89,8 +89,8 @@ def _resistances(axes: Axes, pair: InsulationPair) -> None:
                   ha="center")  # fmt: skip
     axes.set_ylabel("apparent resistance [Mohm]", fontsize=TEXT)
     axes.legend(
-        frameon=False, fontsize=TEXT, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2,
-        borderaxespad=0.2, columnspacing=1.2,
+        frameon=False, fontsize=SMALL, loc="lower left", bbox_to_anchor=(-0.02, 1.0), ncols=2,
+        borderaxespad=0.2, columnspacing=1.0, handlelength=1.8,
     )  # fmt: skip
 
 

@@ -3,25 +3,28 @@
 from __future__ import annotations
 
 import io
+import textwrap
 
 import numpy as np
-from matplotlib.colors import LogNorm
+from matplotlib.colors import LogNorm, to_rgb
 from matplotlib.figure import Figure
 
 from cablesim.locate.reach import Reach
 from cablesim.report.reach_table import kind_heading, set_words, width_words
-from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE
+from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE, ink_on
 from cablesim.report.words import one_line
 
 __all__ = ["reach_figure", "reach_png"]
 
-_ROW, _COLUMN, _LEFT, _RIGHT, _TOP, _BOTTOM = 0.31, 0.82, 3.3, 1.0, 1.45, 0.75  # inch
+_ROW, _COLUMN, _LEFT, _RIGHT, _TOP, _BOTTOM = 0.31, 0.82, 3.3, 1.0, 1.5, 0.75  # inch
 # Half-widths at the ends of the scale [m].
 _BEST_M, _WORST_M = 0.01, 10.0
-_CHARACTERS = 62
+_LINE = 0.26  # of the heading [inch]
+_CHARACTERS_INCH = 7.5  # of the heading that fit
+_TOLD = "At best the place is known to so many centimetres either way; grey: not placed."
 FOOT = (
-    "Half of the narrowest 95 % interval of the place [cm], Cramer-Rao bound with the limits of\n"
-    "cable and meters; grey: not placed. Work dead; local codes and licensed practice come first."
+    "Half of the narrowest 95 % interval, Cramer-Rao bound with the limits of cable and meters.\n"
+    "c1, c2: core1, core2; b: braid. Work dead; local codes and licensed practice come first."
 )
 
 
@@ -36,7 +39,9 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
         One line above.
     """
     rows, columns = found.half_width_m.shape
-    wide, high = _LEFT + _COLUMN * columns + _RIGHT, _TOP + _ROW * rows + _BOTTOM
+    wide = _LEFT + _COLUMN * columns + _RIGHT
+    lines = textwrap.wrap(one_line(title), int(_CHARACTERS_INCH * wide))[:3]
+    high = _TOP + _LINE * len(lines) + _ROW * rows + _BOTTOM
     figure = Figure(figsize=(wide, high), dpi=150, facecolor="white")
     axes = figure.add_axes(
         (_LEFT / wide, _BOTTOM / high, _COLUMN * columns / wide, _ROW * rows / high)
@@ -48,7 +53,8 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
         np.clip(shown, _BEST_M, _WORST_M), cmap="Blues_r", norm=scale, aspect="auto"
     )
     for (row, column), width in np.ndenumerate(found.half_width_m):
-        dark = found.places[row, column] and scale(max(width, _BEST_M)) < 0.5
+        placed = found.places[row, column]
+        ground = image.cmap(float(scale(max(width, _BEST_M)))) if placed else to_rgb(LIGHT)
         axes.text(
             column,
             row,
@@ -56,7 +62,7 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
             ha="center",
             va="center",
             fontsize=TEXT,
-            color="white" if dark else INK,
+            color=ink_on(ground),
         )
     axes.set_xticks(range(columns), [kind_heading(kind) for kind in found.kinds])
     axes.set_yticks(range(rows), [set_words(found, row) for row in found.sets])
@@ -78,19 +84,23 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
     figure.text(
         0.15 / wide,
         1 - 0.15 / high,
-        _cut(one_line(title)),
+        "\n".join(lines),
         fontsize=TITLE,
         fontweight="bold",
         color=INK,
         va="top",
         parse_math=False,
     )
+    figure.text(
+        0.15 / wide,
+        1 - (0.15 + _LINE * len(lines)) / high,
+        _TOLD,
+        fontsize=TEXT,
+        color=INK,
+        va="top",
+    )
     figure.text(0.15 / wide, 0.12 / high, FOOT, fontsize=SMALL, color=GREY, va="bottom")
     return figure
-
-
-def _cut(title: str) -> str:
-    return title if len(title) <= _CHARACTERS else title[: _CHARACTERS - 3] + "..."
 
 
 def reach_png(found: Reach, title: str = "") -> bytes:

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from cablesim.instruments.echo_finding import SEEN_DEVIATIONS
 from cablesim.report.reflectogram import Reflectogram, SeenEcho
-from cablesim.report.style import BLUE, GREY, INK, LIGHT, SMALL, TEXT, TITLE, VERMILION
+from cablesim.report.style import BLUE, GREY, INK, LIGHT, RUST, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import across_words, one_line
 
 __all__ = ["reflectogram_figure", "reflectogram_png"]
@@ -104,7 +104,9 @@ def _draw_traces(axes: Axes, shown: Reflectogram) -> None:
     damaged_ns, healthy_ns = (1e9 * trace.time_s for trace in (shown.damaged, shown.healthy))
     same = np.array_equal(shown.damaged.volt, shown.healthy.volt)
     name = "recorded" if shown.recorded else "damaged"
-    axes.plot(healthy_ns, 100 * shown.healthy.volt, color=BLUE, lw=1.4, label="healthy")
+    axes.plot(
+        healthy_ns, 100 * shown.healthy.volt, color=BLUE, lw=1.4, ls=(0, (5, 1.5)), label="healthy"
+    )
     if not same:
         axes.plot(damaged_ns, 100 * shown.damaged.volt, color=INK, lw=1.8, label=name)
     left, right = axes.get_xlim()
@@ -159,7 +161,7 @@ def _mark(axes: Axes, echo: SeenEcho) -> None:
         textcoords="offset points",
         va="center",
         fontsize=SMALL,
-        color=VERMILION,
+        color=RUST,
         zorder=7,
         bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 1.0},
     )
@@ -169,7 +171,7 @@ def _draw_places(upper: Axes, lower: Axes, shown: Reflectogram) -> None:
     """Cold joint, stated faults and far end as lines through both; intervals as bands."""
     top = upper.get_ylim()[1]
     named = [("cold joint", shown.joint_delay_ns, GREY)]
-    named += [(name, float(e.delay_ns), VERMILION) for name, e in shown.expected[:-1]]
+    named += [(name, float(e.delay_ns), RUST) for name, e in shown.expected[:-1]]
     named.append(("far end", shown.far_delay_ns, GREY))
     left, right = upper.get_xlim()
     taken: list[tuple[float, float]] = []

@@ -19,6 +19,7 @@ from matplotlib.colors import (
 )
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter
+from numpy.typing import NDArray
 
 from cablesim.benchmark.study.damages import DAMAGES
 from cablesim.benchmark.study.reach_map import ReachMap
@@ -30,10 +31,14 @@ from cablesim.report.words import one_line
 
 __all__ = ["heading_of", "map_figure", "overview_figure", "png_of", "short_ohm"]
 
-_PANEL, _HIGH, _LEFT, _RIGHT, _TOP, _BOTTOM, _GAP = 3.0, 2.1, 1.0, 1.35, 1.05, 1.25, 0.28  # inch
+_PANEL, _HIGH, _LEFT, _RIGHT, _TOP, _BOTTOM, _GAP = 3.0, 2.1, 1.0, 1.35, 1.05, 1.4, 0.28  # inch
+_NAMED = 0.26  # what the name of a row takes above it [inch]
 _FINEST_M = 0.01
 _HELD = (0, 50, 80, 90, 94, 98, 100)
 _HELD_COLOURS = ("#a63c00", VERMILION, "#eba36a", "#f6dcc6", "#bcd9ea", BLUE)
+_HELD_MAP = ListedColormap(list(_HELD_COLOURS))
+_HELD_SCALE = BoundaryNorm(_HELD, len(_HELD_COLOURS))
+_ENOUGH = 94  # intervals that hold the truth less often are dotted [%]
 _BOTH_WAYS = LinearSegmentedColormap.from_list("both ways", [VERMILION, "white", BLUE])
 _CHARACTERS = 78
 
@@ -49,21 +54,21 @@ def map_figure(found: ReachMap, title: str = "") -> Figure:
         One line above, such as the cable.
     """
     length_m = found.heated_length_m
-    held = ListedColormap(list(_HELD_COLOURS))
     rows: list[tuple[str, FloatArray, Any, Any, list[float]]] = [
         _error_row(found),
         (
-            "bias [m]\n(positive: too far out)",
+            "bias [m]\n(dotted, negative: too near)",
             np.clip(found.bias_m, -length_m, length_m),
             _BOTH_WAYS,
             SymLogNorm(_FINEST_M, vmin=-length_m, vmax=length_m),
             [-10, -1, -0.1, 0, 0.1, 1, 10],
         ),
         (
-            f"{100 * found.level:g} % intervals\nthat hold the truth [%]",
+            f"{100 * found.level:g} % intervals that\n"
+            f"hold the truth [%]\n(dotted: under {_ENOUGH})",
             100 * found.coverage,
-            held,
-            BoundaryNorm(_HELD, held.N),
+            _HELD_MAP,
+            _HELD_SCALE,
             list(_HELD),
         ),
         ("declined [%]", 100 * found.declined, "Greys", Normalize(0, 100), [0, 50, 100]),
@@ -73,6 +78,11 @@ def map_figure(found: ReachMap, title: str = "") -> Figure:
         for column, panel in enumerate(panel_row):
             _paint(panel, found, values[..., column], colours, scale)
             _contours(panel, found, column)
+            # Two hues print as the same grey, so that one of them is dotted.
+            if scale is _HELD_SCALE:
+                _dot(panel, found, values[..., column] < _ENOUGH)
+            elif colours is _BOTH_WAYS:
+                _dot(panel, found, values[..., column] < -_FINEST_M)
         _bar(figure, panel_row[-1], ScalarMappable(scale, colours), label, ticks)
     heading = f"{plain_name(found.method).capitalize()}: {DAMAGES[found.damage].words}"
     _dress(figure, panels, [found] * len(rows), heading, title)
@@ -89,15 +99,25 @@ def overview_figure(maps: Sequence[ReachMap], title: str = "") -> Figure:
     title
         One line above, such as the cable.
     """
-    figure, panels = _sheet(len(maps), len(maps[0].axes.grades))
+    figure, panels = _sheet(len(maps), len(maps[0].axes.grades), named=True)
     for panel_row, found in zip(panels, maps, strict=True):
         label, values, colours, scale, ticks = _error_row(found)
         for column, panel in enumerate(panel_row):
             _paint(panel, found, values[..., column], colours, scale)
             _contours(panel, found, column)
-        named = f"{plain_name(found.method)}\n{found.damage}\n{label}"
-        _bar(figure, panel_row[-1], ScalarMappable(scale, colours), named, ticks)
-    _dress(figure, panels, maps, "How far each method reaches", title)
+        named = f"{plain_name(found.method).capitalize()}: {DAMAGES[found.damage].words}"
+        panel_row[0].text(
+            0.0,
+            1.0 + 0.05 / _HIGH,
+            named,
+            transform=panel_row[0].transAxes,
+            fontsize=TEXT,
+            fontweight="bold",
+            color=INK,
+            va="bottom",
+        )
+        _bar(figure, panel_row[-1], ScalarMappable(scale, colours), label, ticks)
+    _dress(figure, panels, maps, "How far each method reaches", title, named=True)
     return figure
 
 
@@ -114,13 +134,14 @@ def _error_row(found: ReachMap) -> tuple[str, FloatArray, Any, Any, list[float]]
     return "95 % of the errors\nbelow [m]", values, "Blues_r", scale, [0.01, 0.1, 1, 10]
 
 
-def _sheet(rows: int, columns: int) -> tuple[Figure, list[list[Panel]]]:
+def _sheet(rows: int, columns: int, *, named: bool = False) -> tuple[Figure, list[list[Panel]]]:
     wide = _LEFT + columns * _PANEL + (columns - 1) * _GAP + _RIGHT
-    high = _TOP + rows * _HIGH + (rows - 1) * _GAP + _BOTTOM
+    above = _NAMED if named else 0.0
+    high = _TOP + above + rows * _HIGH + (rows - 1) * (_GAP + above) + _BOTTOM
     figure = Figure(figsize=(wide, high), dpi=110, facecolor="white")
     panels = []
     for row in range(rows):
-        bottom = high - _TOP - (row + 1) * _HIGH - row * _GAP
+        bottom = high - _TOP - (row + 1) * (_HIGH + above) - row * _GAP
         panels.append(
             [
                 figure.add_axes(
@@ -147,12 +168,27 @@ def _edges(centres: FloatArray) -> FloatArray:
 
 
 def _paint(panel: Panel, found: ReachMap, values: FloatArray, colours: Any, scale: Any) -> None:
-    panel.set_facecolor(LIGHT)
+    # Hatched, since the lightest of the colours print as the same grey.
+    panel.patch.set(facecolor=LIGHT, edgecolor="#a0a0a0", hatch="////", linewidth=0.0)
     across, up = _edges(found.axes.place_m), 10 ** _edges(np.log10(found.axes.resistance_ohm))
     panel.pcolormesh(across, up, np.ma.masked_invalid(values).T, cmap=colours, norm=scale)
     panel.set_yscale("log")
     panel.set_xlim(across[0], across[-1])
     panel.set_ylim(up[0], up[-1])
+
+
+def _dot(panel: Panel, found: ReachMap, where: NDArray[np.bool_]) -> None:
+    """Put a dot into some cells."""
+    places, resistances = np.nonzero(where)
+    panel.plot(
+        found.axes.place_m[places],
+        found.axes.resistance_ohm[resistances],
+        color=INK,
+        marker=".",
+        ms=3.0,
+        mew=0.0,
+        ls="none",
+    )
 
 
 def _contours(panel: Panel, found: ReachMap, column: int) -> None:
@@ -197,6 +233,8 @@ def _dress(
     maps: Sequence[ReachMap],
     heading: str,
     title: str,
+    *,
+    named: bool = False,
 ) -> None:
     wide, high = figure.get_size_inches()
     for row, (panel_row, found) in enumerate(zip(panels, maps, strict=True)):
@@ -207,7 +245,12 @@ def _dress(
             panel.tick_params(labelbottom=row == len(panels) - 1)
             panel.spines[:].set_visible(False)
             if not row:
-                panel.set_title(f"{found.axes.grades[column]} meters", fontsize=TEXT, color=INK)
+                panel.set_title(
+                    f"{found.axes.grades[column]} meters",
+                    fontsize=TEXT,
+                    color=INK,
+                    pad=6 + (72 * _NAMED if named else 0),
+                )
             if row == len(panels) - 1:
                 panel.set_xlabel(AXIS_LABEL, fontsize=SMALL)
         panel_row[0].set_ylabel(f"{DAMAGES[found.damage].resistance_is} [ohm]", fontsize=SMALL)
@@ -215,7 +258,7 @@ def _dress(
     found = maps[0]
     foot = (
         f"Solid line: 95 % of the errors below {CLOSE_M:g} m; dashed: below a tenth of the cable, "
-        f"{TENTH * found.heated_length_m:g} m. Light grey: no answer.\n"
+        f"{TENTH * found.heated_length_m:g} m. Grey, hatched: no answer.\n"
         f"{found.axes.draws} simulated measurements in each cell, seed {found.seed}, "
         f"{' and '.join(sorted({m.formulation for m in maps}))} circuit.\n"
         "Work dead; local codes and licensed practice come first."

@@ -22,6 +22,7 @@ from cablesim.report.floor_parts import (
     draw_tiles,
     metre_marks,
 )
+from cablesim.report.heat_figures import end_scale
 from cablesim.report.strip import draw_strip, mark_intervals
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, PALE, SMALL, TEXT, VERMILION
 from cablesim.report.windows import windows_of
@@ -143,26 +144,12 @@ def warm_figure(answer: WarmAnswer) -> Figure:
     # A spot far hotter than the cable would press all else onto the axis.
     usual = max(float(answer.cable_kelvin.max()), float(np.median(answer.healthy_kelvin)))
     top = max(1.3 * usual, 6.0 * camera)
-    highest = float(rise.max())
     axes.fill_between(at_m, 0.0, np.minimum(rise, 2 * top), where=warm.tolist(), color=PALE, lw=0)
     axes.plot(at_m, np.minimum(rise, 2 * top), color=BLUE, lw=1.6)
     axes.plot(at_m, answer.healthy_kelvin, color=GREY, lw=1.2, ls="--")
     axes.axhline(camera, color=INK, lw=1.0, ls=(0, (1, 2)))
     axes.set_xlim(float(at_m[0]), float(at_m[-1]))
-    axes.set_ylim(0.0, top)
-    if highest >= top:
-        k = int(np.argmax(rise))
-        right = at_m[k] > 0.6 * at_m[-1]
-        axes.annotate(
-            f"{highest:.3g} K at {at_m[k]:.2f} m",
-            (float(at_m[k]), top),
-            xytext=(-8 if right else 8, -4),
-            textcoords="offset points",
-            ha="right" if right else "left",
-            va="top",
-            fontsize=SMALL,
-            color=INK,
-        )
+    end_scale(axes, at_m, rise, top)
     _plain(axes, AXIS_LABEL, "rise of surface [K]")
     return figure
 
