@@ -320,7 +320,7 @@ def _film(
         axes.set_yticks([-half_mm / 2, 0.0, half_mm / 2] if axes is frames[0] else [])
     frames[0].set_ylabel("y [mm]", fontsize=SMALL)
     scale = bar.figure.colorbar(ScalarMappable(norm, _MAP), cax=bar)
-    bar.set_title("rise [K]", fontsize=SMALL, loc="left")
+    bar.set_title("rise [K]", fontsize=SMALL, loc="left", pad=9)
     scale.set_ticks([0.0, most / 16, most / 4, most], labels=["0", *_short(most)])
     bar.tick_params(labelsize=SMALL)
 

@@ -45,7 +45,7 @@ AXIS_LABEL: Final = "distance from the cold joint [m]"
 def ink_on(ground: Sequence[float]) -> str:
     """Whether letters on a ground are better dark or white.
 
-    The one of higher contrast ratio (WCAG 2.2, from memory), which is then 4.5 or more.
+    The one of higher contrast ratio (WCAG 2.2, from memory), which is then above 4.
 
     Parameters
     ----------

@@ -185,7 +185,7 @@ def _dot(panel: Panel, found: ReachMap, where: NDArray[np.bool_]) -> None:
         found.axes.resistance_ohm[resistances],
         color=INK,
         marker=".",
-        ms=3.0,
+        ms=4.0,
         mew=0.0,
         ls="none",
     )
