@@ -18,7 +18,8 @@ from __future__ import annotations
 
 import difflib
 import reprlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from enum import Enum
 from os import PathLike, fspath
 from typing import Final, TypeVar
@@ -28,6 +29,7 @@ __all__ = [
     "CablesimError",
     "InputError",
     "ScenarioError",
+    "in_file",
     "looked_up",
     "nearest",
     "shorten",
@@ -101,7 +103,7 @@ class ScenarioError(InputError):
     """A value in a scenario file cannot be used.
 
     An `InputError` raised further down gains its place by
-    ``ScenarioError(*error.args, file=..., key_path=...)``.
+    ``ScenarioError(*error.args, file=..., key_path=...)``, or its file alone by `in_file`.
 
     Parameters
     ----------
@@ -137,6 +139,37 @@ class ScenarioError(InputError):
         place = ", ".join(part for part in (self.file, self.key_path) if part)
         clause = super()._clause()
         return f"In {place}: {clause}" if place else clause
+
+
+@contextmanager
+def in_file(file: str | PathLike[str]) -> Iterator[None]:
+    """Give an input error from below the file that it is about, unless it has its place already.
+
+    Parameters
+    ----------
+    file : str or path
+        The file that is being read.
+
+    Raises
+    ------
+    ScenarioError
+        For every `InputError`.
+
+    Examples
+    --------
+    >>> with in_file("hall.dxf"):
+    ...     raise InputError("the drawing has no cable")
+    Traceback (most recent call last):
+        ...
+    cablesim.errors.ScenarioError: In hall.dxf: the drawing has no cable.
+    """
+    try:
+        yield
+    except ScenarioError:
+        raise
+    except InputError as error:
+        said = (error.what, error.got, error.allowed, error.try_this)
+        raise ScenarioError(*said, file=file) from None
 
 
 def nearest(name: str, names: Iterable[str]) -> str | None:

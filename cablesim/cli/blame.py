@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError, ScenarioError, in_file
 
 __all__ = ["blaming"]
 
@@ -33,10 +33,10 @@ def blaming(file: str | None, *options: str, **renamed: str) -> Iterator[None]:
     except ScenarioError:
         raise
     except InputError as error:
-        said = (error.got, error.allowed, error.try_this)
         typed = {name: f"--{name.replace('_', '-')}" for name in options} | renamed
         if error.what in typed:
-            raise InputError(typed[error.what], *said) from None
+            raise InputError(typed[error.what], *error.args[1:]) from None
         if file is None or error.what.startswith("--"):
             raise
-        raise ScenarioError(error.what, *said, file=file) from None
+        with in_file(file):
+            raise error from None

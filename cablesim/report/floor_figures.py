@@ -201,7 +201,7 @@ def _panel(
         (axes.yaxis, (low - margin, high + margin)),
     ):
         ticks = step * np.arange(np.ceil(start / step), np.floor(end / step) + 1)
-        axis.set_ticks(ticks, [f"{tick + 0.0:.{1 if step < 1 else 0}f}" for tick in ticks])
+        axis.set_ticks(ticks, [f"{tick:z.{1 if step < 1 else 0}f}" for tick in ticks])
     axes.tick_params(labelsize=7, length=2, width=0.5, colors=INK)
     axes.grid(True, color="#b0b0b0", lw=0.4, ls=(0, (1, 3)), zorder=0.5)
     axes.set_axisbelow(True)

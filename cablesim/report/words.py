@@ -238,9 +238,11 @@ def interval_words(
 
     >>> interval_words([(3.1, 3.25), (12.0, 12.4)])
     '3.10 to 3.25 m, or 12.00 to 12.40 m'
+    >>> interval_words([(-0.001, 0.4)])
+    '0.00 to 0.40 m'
     """
-    # Adding zero turns the minus of a rounded "-0.0" into a plain zero.
-    told = [[f"{round(end, decimals) + 0.0:.{decimals}f}" for end in pair] for pair in intervals_m]
+    # The "z" of a format takes the minus off a rounded "-0.0".
+    told = [[f"{end:z.{decimals}f}" for end in pair] for pair in intervals_m]
     return f", {joining} ".join(f"{low} to {high} m" for low, high in told)
 
 
@@ -324,7 +326,7 @@ def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> s
         displayed, step = displayed * ohm_per_unit / size, step * ohm_per_unit / size
         unit = f"{prefix}ohm"
     decimals = max(0, math.ceil(-math.log10(step) - 1e-9))
-    number = f"{displayed + 0.0:.{decimals}f}"
+    number = f"{displayed:z.{decimals}f}"
     return number if prefixed and unit == BALANCE else f"{number} {unit}"
 
 

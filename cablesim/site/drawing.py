@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError, ScenarioError, in_file
 from cablesim.site.opening import tile_grid
 from cablesim.site.plan import Plan
 from cablesim.site.room import MOST_METRES, Ring, Room, checked_points
@@ -180,12 +180,10 @@ def read_drawing(path: str | os.PathLike[str]) -> Drawing:
             raise ScenarioError(
                 "size in bytes", os.path.getsize(name), f"at most {_MOST_BYTES}", file=name
             )
-        with _quiet():
+        with _quiet(), in_file(name):
             lines = _lines(ezdxf, ezdxf.readfile(name))
-    except ScenarioError:
+    except InputError:
         raise
-    except InputError as error:
-        raise _in(name, error) from None
     except OSError as error:
         why = error.strerror or "it is no DXF drawing"
         raise ScenarioError(f"the drawing cannot be read ({why})", file=name) from None
@@ -195,10 +193,8 @@ def read_drawing(path: str | os.PathLike[str]) -> Drawing:
             try_this="save it anew as DXF from a drawing program",
             file=name,
         ) from None
-    try:
+    with in_file(name):
         return _drawing(lines)
-    except InputError as error:
-        raise _in(name, error) from None
 
 
 @contextmanager
@@ -210,10 +206,6 @@ def _quiet() -> Iterator[None]:
         yield
     finally:
         log.disabled = before
-
-
-def _in(name: str, error: InputError) -> ScenarioError:
-    return ScenarioError(error.what, error.got, error.allowed, error.try_this, file=name)
 
 
 def _lines(ezdxf: Any, document: Any) -> dict[str, list[np.ndarray]]:

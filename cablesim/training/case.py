@@ -16,7 +16,7 @@ from pathlib import Path
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError, ScenarioError, in_file
 from cablesim.scenario.practice import Deviation, PracticeKey
 from cablesim.scenario.reading import MOST_BYTES, load_scenario
 from cablesim.scenario.scenario import Scenario
@@ -237,13 +237,8 @@ def load_case(path: str | os.PathLike[str]) -> Case:
     scenario = load_scenario(name)
     base = Path(name).name
     stem = base.removesuffix(KEY_SUFFIX) if base.endswith(KEY_SUFFIX) else Path(name).stem
-    try:
+    with in_file(name):
         case = Case(stem, scenario)
-    except ScenarioError:
-        raise
-    except InputError as error:
-        said = (error.what, error.got, error.allowed, error.try_this)
-        raise ScenarioError(*said, file=name) from None
     beside = Path(name).with_name(stem + SUFFIX)
     if base.endswith(KEY_SUFFIX) and beside.is_file():
         with open(beside, "rb") as file:

@@ -88,7 +88,7 @@ class Sum:
         ('x = L a', '  = 30.0 × 0.25', '  = 7.50 m')
         """
         # Adding zero turns a rounded "-0.00" into a plain zero.
-        told = f"{round(self.value, self.decimals) + 0.0:.{self.decimals}f}".replace("-", "−")
+        told = f"{self.value:z.{self.decimals}f}".replace("-", "−")
         return self.symbols, f"  = {self.numbers}", f"  = {told} {self.unit}"
 
 

@@ -244,7 +244,7 @@ def _mistakes(case: Case, found: Solved) -> tuple[Block, ...]:
         wrong += [mistake for method in other for mistake in method.mistakes]
     for mistake in wrong:
         _, numbers, gives = mistake.sum.lines
-        off = f"{round(mistake.sum.value - true_m, 2) + 0.0:+.2f} m".replace("-", "−")
+        off = f"{mistake.sum.value - true_m:+z.2f} m".replace("-", "−")
         rows.append((mistake.what, numbers.strip(" ="), gives.strip(" ="), off))
     return (Table(_MISTAKE_COLUMNS, (0.33, 0.39, 0.14, 0.14), tuple(rows)),) if rows else ()
 
