@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, replace
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.locate.linear import FACTORS
+from cablesim.locate.parameters import FACTORS
 
 __all__ = ["Deviation"]
 

@@ -111,7 +111,7 @@ def apparent_ohm(
     area = ramp_area + np.where(
         full < seconds, end * rest_s - (knee - end) * np.expm1(-rate * rest_s) / rate, 0.0
     )
-    held_s = np.clip(area / volt, 0.0, seconds)
+    held_s = np.minimum(area / volt, seconds)
     absorbing = absorbing_siemens * (seconds / held_s) ** exponent
     with np.errstate(divide="ignore"):
         return np.asarray(volt / (volt * (np.asarray(leak_siemens) + absorbing) + charging))

@@ -106,7 +106,7 @@ class LoopBridge(Meter):
         else:
             first = np.where(first + second < 1.0 / self.largest_ohm, np.nan, first)
         if setting.method != "varley":
-            with np.errstate(invalid="ignore", divide="ignore"):
+            with np.errstate(invalid="ignore"):
                 return _or_infinite(first / (first + second))
         if setting.arms is None:
             raise InputError(what="arms_ohm", got=None, allowed="the two ratio arms [P, Q]")

@@ -17,7 +17,7 @@ from cablesim.cable.faults import Break, Fault, Flashover
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
-from cablesim.locate.parameters import Unknowns
+from cablesim.locate.parameters import FACTORS, Unknowns
 from cablesim.locate.prior import (
     DEGRADED_OHM,
     JOINT_OHM,
@@ -34,9 +34,7 @@ _PLACE_STEP, _STEP = 2e-5, 1e-4
 _OHM = (1e-6, 1e15)
 # Even a perfect meter has this noise, as a share of what it indicates.
 _LEAST_NOISE = 1e-9
-# Factors up and down by which `Unknowns` lets these vary.
 OHM_RANGES = {"short": SHORT_OHM, "degraded": DEGRADED_OHM, "joint": JOINT_OHM}
-FACTORS = {"braid resistance": 2.0, "healthy insulation": 30.0}
 
 
 @dataclass(frozen=True, slots=True)

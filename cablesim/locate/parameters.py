@@ -29,10 +29,10 @@ from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.locate.prior import Hypothesis, PlacePrior
 
-__all__ = ["CableChange", "Unknowns", "uncertain_in"]
+__all__ = ["FACTORS", "CableChange", "Unknowns", "uncertain_in"]
 
-_BRAID_FACTOR = 2.0
-_INSULATION_FACTOR = 30.0
+# Factors up and down by which these may be off; common practice, no source.
+FACTORS = {"braid resistance": 2.0, "healthy insulation": 30.0}
 # Echoes that a person may make out, and such as may be overlooked, as multiples of the one that
 # stands out clearly; common practice, no source.
 _MADE_OUT, _OVERLOOKED = 0.4, 2.0
@@ -75,11 +75,11 @@ def _velocity_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
 
 
 def _braid_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
-    return {"braid_ohm_per_m": cable.braid_ohm_per_m * _BRAID_FACTOR ** (2 * z - 1)}
+    return {"braid_ohm_per_m": cable.braid_ohm_per_m * FACTORS["braid resistance"] ** (2 * z - 1)}
 
 
 def _insulation_factor(cable: Cable, z: FloatArray) -> dict[str, Any]:
-    factor = _INSULATION_FACTOR ** (2 * z - 1)
+    factor = FACTORS["healthy insulation"] ** (2 * z - 1)
     return _scaled(cable, "insulation_gigaohm_m", factor)
 
 

@@ -197,6 +197,26 @@ def test_charging_alone_trips_a_tester_that_is_raised_too_fast():
     assert farad * 1e6 > LIMIT
 
 
+def test_charging_and_leakage_together_trip_where_their_sum_is_the_limit():
+    """V G + C dV/dt = I, to the next of the 400 steps in which the voltage rises."""
+    dry = replace(TWIN, loss_tangent=0.0)
+    raised = replace(probe(), meter=replace(TESTER, volt_per_second=5e5))
+    found = withstand_test(dry, (Degraded.at(("core1", "braid"), 12.4, 1e6),), raised)
+    wanted = 1e6 * (LIMIT - 6.5e-9 * 5e5)
+    assert found.by == "current"
+    assert wanted * (1 - 1e-3) <= found.trip_volt < wanted * (1 + 1e-3) + TESTER.top_range / 400
+
+
+def test_once_tripped_nothing_is_left_at_the_terminals():
+    found = withstand_test(TWIN, (ARC,), probe())
+    after = found.seconds > found.trip_volt / TESTER.volt_per_second
+    assert after.any()
+    assert np.all(found.volt[after] == 0.0)
+    assert np.all(found.ampere[after] == 0.0)
+    assert found.volt[-2] == found.ampere[-2] == 0.0
+    assert found.volt.max() == found.trip_volt
+
+
 def test_energy_of_a_burst():
     found = withstand_test(TWIN, (ARC,), probe())
     for burst, seconds in zip(found.bursts, (1.0, 2.0, 3.0), strict=True):
@@ -262,6 +282,13 @@ def test_only_a_withstand_tester_can_do_it():
 
     with pytest.raises(InputError, match="withstand_tester"):
         withstand_test(TWIN, (), replace(probe(), meter=Ohmmeter(name="o")))
+
+
+@pytest.mark.parametrize("name", ["limit_milliamp", "volt_per_second"])
+def test_an_impossible_tester_is_refused_by_name(name):
+    with pytest.raises(InputError) as raised:
+        replace(TESTER, **{name: 0.0})
+    assert raised.value.what == name
 
 
 @pytest.mark.parametrize(

@@ -104,9 +104,12 @@ def test_a_steady_reading_does_not_know_the_loss_tangent():
     assert megohm(PVC, LEAK, None) == megohm(lossless, LEAK, None)
 
 
-def test_while_the_current_limit_holds_the_display_creeps_up():
+@pytest.mark.parametrize("lead_pf_per_m", [None, 1e-3, 1e3])
+def test_while_the_current_limit_holds_the_display_creeps_up(lead_pf_per_m):
     """In the first milliseconds V = I t / C: the resistance shown is t / C."""
-    cable = replace(PVC, loss_tangent=0.0)
+    lead = {"cold_lead_capacitance_core_braid_pf_per_m": lead_pf_per_m}
+    lead["cold_lead_capacitance_core_core_pf_per_m"] = lead_pf_per_m
+    cable = replace(PVC, loss_tangent=0.0, **lead)
     farad = insulation_test(cable, (), probe(cable)).insulation.capacitance_farad
     assert megohm(cable, (), 1e-3) * 1e6 == pytest.approx(1e-3 / farad, rel=1e-3)
 

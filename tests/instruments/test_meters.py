@@ -133,6 +133,13 @@ def test_every_kind_makes_a_meter_with_its_usual_errors(kind):
     assert meter.accuracy_counts > 0
 
 
+def test_a_balance_off_the_end_of_the_slide_is_none():
+    """One division is what reading it may be off by."""
+    bridge, murray = LoopBridge(name="b", divisions=100.0), Setting(method="murray")
+    assert bridge.shown(1.004, murray) == 1.0
+    assert bridge.shown(1.02, murray) == math.inf
+
+
 def test_a_slide_and_a_box():
     bridge = LoopBridge(name="b")
     slide, box = Setting(method="murray"), Setting(method="varley", arms=(1.0, 1.0))

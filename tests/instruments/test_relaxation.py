@@ -204,15 +204,18 @@ def test_what_is_not_charged_is_safe_at_once():
 
 
 @pytest.mark.parametrize(
-    "make",
+    ("make", "named"),
     [
-        lambda: Insulation(0.0, 1e-9, law(0.0)),
-        lambda: Insulation(1e-9, -1e-9, law(0.0)),
-        lambda: Insulation(1e-9, 0.0, Absorption(np.array([0.9]), 0.1)),
-        lambda: Source(0.0, 1.0, 1.0),
-        lambda: Drive.voltage(1.0, 0.0),
+        (lambda: Insulation(0.0, 1e-9, law(0.0)), "capacitance_farad"),
+        (lambda: Insulation(1e-9, -1e-9, law(0.0)), "leak_siemens"),
+        (lambda: Insulation(1e-9, 0.0, Absorption(np.array([0.9]), 0.1)), "absorption"),
+        (lambda: Source(0.0, 1.0, 1.0), "open_volt"),
+        (lambda: Source(1.0, 0.0, 1.0), "source_ohm"),
+        (lambda: Source(1.0, 1.0, 0.0), "limit_milliamp"),
+        (lambda: Drive.voltage(1.0, 0.0), "behind_ohm"),
     ],
 )
-def test_impossible_circuits_are_refused(make):
-    with pytest.raises(InputError):
+def test_impossible_circuits_are_refused_by_name(make, named):
+    with pytest.raises(InputError) as raised:
         make()
+    assert raised.value.what == named

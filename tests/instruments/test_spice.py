@@ -169,6 +169,21 @@ def test_rungs_follow_the_lengths_of_the_pieces():
     assert rungs == [5, 12, 48]
 
 
+def test_pieces_of_one_length_are_lumped_alike_wherever_they_lie():
+    leaky = replace(TWIN, cold_lead_m=10.0, insulation_gigaohm_m=1e-6)
+    ends = (Break(("core1",), 10.0), Break(("core1",), 20.0))
+    text = "\n".join(subcircuit(leaky, ends).lines)
+    rungs = [int(found) for found in re.findall(r"heated part.* (\d+) rungs?\b", text)]
+    assert rungs == rungs[:1] * 3
+    assert rungs[0] > 1
+
+
+def test_without_a_reading_there_is_nothing_to_print():
+    text = spice_netlist(TWIN, (), ())
+    assert "print" not in text
+    assert text.endswith(".end\n")
+
+
 def test_no_resistor_is_one_that_ngspice_would_raise():
     text = spice_netlist(
         Cable.rated("twin", 5.0, core_ohm_per_m=(1e-3, 1e-4)), (), standard_probes(TWIN), rungs=100
@@ -186,5 +201,5 @@ def test_a_title_stays_one_comment():
 
 @pytest.mark.parametrize("options", [{"rungs": 0}, {"frequency_hz": -1.0}, {"rungs": 10**9}])
 def test_refuses_what_cannot_be(options):
-    with pytest.raises(InputError):
+    with pytest.raises(InputError, match=rf"^{next(iter(options))}\b"):
         spice_netlist(TWIN, (), standard_probes(TWIN), **options)

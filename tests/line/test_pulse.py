@@ -24,6 +24,15 @@ from cablesim.line.terminals import Hookup
 
 TWIN = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2, loss_tangent=0.0)
 CORE_BRAID = Hookup.of(TWIN, ("core1", "braid"))
+SINGLE = Cable.rated(
+    "single",
+    heated_length_m=20.0,
+    core_ohm_per_m=(1e-9,),
+    braid_ohm_per_m=1e-9,
+    cold_lead_m=0.0,
+    insulation_gigaohm_m=np.inf,
+    loss_tangent=0.0,
+)
 # What the trace may be off by, rounding of the reduction included [V of a 1 V step].
 EXACT = 1e-7
 
@@ -139,6 +148,20 @@ def test_a_cable_seen_from_its_other_end_is_its_mirror_image(case):
         assert one.size == pytest.approx(other.size)
 
 
+@given(cases("single"))
+def test_an_echo_names_its_place_whichever_end_is_read(case):
+    cable, fault, hookup, _ = case
+    far = Hookup.of(cable, tuple(f"{lead}@far" for lead in hookup.across))
+    for leads, end_m, joint_m in (
+        (hookup, cable.last_m, 0.0),
+        (far, cable.first_m, cable.heated_length_m),
+    ):
+        found = echoes(cable, (fault,), leads, 50.0)
+        assert [echo.position_m for echo in found] == pytest.approx([fault.at_m, end_m])
+        if not cable.cold_lead_is_alike:
+            assert joint_echo(cable, leads, 50.0).position_m == joint_m
+
+
 def without_lead(cable):
     """Its heated part alone."""
     return replace(
@@ -189,6 +212,31 @@ def test_a_place_is_found_from_its_time_across_the_joints(cable, share):
             continue
         delay_ns = echo_delay_ns(cable, place, end=end)
         assert echo_position_m(cable, delay_ns, end=end) == pytest.approx(place, abs=1e-9)
+
+
+def test_beyond_the_far_end_a_place_goes_on_at_the_speed_of_its_lead():
+    cable = replace(SINGLE, cold_lead_m=2.0, cold_lead_velocity_factor=0.8)
+    behind_ns = echo_delay_ns(cable, cable.last_m) + 10.0
+    further_m = 0.8 * 299792458.0 * 10e-9 / 2
+    assert echo_position_m(cable, behind_ns) == pytest.approx(cable.last_m + further_m)
+
+
+@pytest.mark.parametrize("listed", [(), (0,), (1,), (0, 1), (1, 0)])
+def test_a_lossless_line_shows_its_far_end_through_what_lies_before_it(listed):
+    """Reflection -Z / (2 R + Z) of R across, R / (R + 2 Z) of R in series; passed twice."""
+    z = float(wave_impedance_ohm(SINGLE, CORE_BRAID))
+    at_m = np.array([5.0, 12.0])
+    both = (Short(("core1", "braid"), at_m, 80.0), Joint("core1", at_m[::-1], 60.0))
+    back = (-z / (2 * 80.0 + z), 60.0 / (60.0 + 2 * z))
+    passed = ((1 + back[0]) ** 2, (1 - back[1]) ** 2)
+    (whole,) = echoes(SINGLE, (), CORE_BRAID, 50.0)
+    *found, far = echoes(SINGLE, tuple(both[k] for k in listed), CORE_BRAID, 50.0)
+    wanted = whole.size * np.prod([passed[k] for k in listed])
+    np.testing.assert_allclose(far.size, np.broadcast_to(wanted, np.shape(far.size)), rtol=1e-6)
+    for k, echo in zip(listed, found, strict=True):
+        # The short comes first in the first row, the joint in the second.
+        before = np.where(np.arange(2) == k, 1.0, passed[1 - k] if len(listed) > 1 else 1.0)
+        np.testing.assert_allclose(echo.size / whole.size, back[k] * before, rtol=1e-6)
 
 
 @given(cases())
@@ -269,22 +317,12 @@ def test_a_batch_is_its_members_one_by_one():
 @pytest.mark.parametrize("error", [1e-4, 1e-6, 1e-8, 1e-10])
 def test_the_stated_error_is_kept(error):
     # A lossless line of one core is a staircase of echoes, known in closed form.
-    cable = Cable.rated(
-        "single",
-        heated_length_m=20.0,
-        core_ohm_per_m=(1e-9,),
-        braid_ohm_per_m=1e-9,
-        cold_lead_m=0.0,
-        insulation_gigaohm_m=np.inf,
-        loss_tangent=0.0,
-    )
-    hookup = Hookup.of(cable, ("core1", "braid"))
     source = Incident(2e-9, source_ohm=20.0)
-    trace = echo_trace(cable, (), hookup, source, error=error)
-    z0 = float(wave_impedance_ohm(cable, hookup))
+    trace = echo_trace(SINGLE, (), CORE_BRAID, source, error=error)
+    z0 = float(wave_impedance_ohm(SINGLE, CORE_BRAID))
     enters, back = z0 / (z0 + 20.0), (20.0 - z0) / (20.0 + z0)
     stairs = enters * source.against_time(trace.time_s)
-    there_and_back_s = 2 * travel_s(cable, 0.0, 20.0)
+    there_and_back_s = 2 * travel_s(SINGLE, 0.0, 20.0)
     for k in range(1, 4):
         later = source.against_time(trace.time_s - k * there_and_back_s)
         stairs += enters * (1 + back) * back ** (k - 1) * later

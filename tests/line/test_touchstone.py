@@ -85,6 +85,13 @@ def test_refuses_ports_that_cannot_be(text):
         port(text, TWIN)
 
 
+def test_a_comment_keeps_what_is_plain_and_stays_one_line():
+    one = [port("core1", TWIN)]
+    plain = "".join(chr(code) for code in range(ord("!"), 127))
+    text = touchstone(scattering(TWIN, (), one, BAND), BAND, one, 50.0, [plain, "10\n\u00b5s"])
+    assert text.splitlines()[:2] == [f"! {plain}", "! 10 ?s"]
+
+
 def test_refuses_no_ports_the_same_ports_and_rising_frequencies():
     one = port("core1", TWIN)
     with pytest.raises(InputError, match="from 1 to"):

@@ -166,6 +166,38 @@ def test_blavier_and_both_ends_and_echo_and_cut():
     assert not found.estimate.locatable, "a capacitance per metre is hardly ever known"
 
 
+@pytest.mark.parametrize("far", ["braid", "braid@far"])
+def test_capacitances_from_both_ends_take_either_end_of_the_braid(far):
+    rows = [("nF", "core1", "braid"), ("nF", "core1@far", far)]
+    taken = read(SINGLE, (Break(("core1",), 31.0),), [probe(SINGLE, *row) for row in rows])
+    found = worked("both_ends", SINGLE, taken).estimate.faults[0]
+    assert found.position_m == pytest.approx(31.0, abs=5e-3)
+
+
+def test_two_ends_of_open_cores_leave_the_cold_lead_out():
+    """Its cores are in the reading of the near end alone."""
+    cable = Cable.rated("twin", 30.0, 88.2, far_end="open", cold_lead_ohm_per_m=0.1)
+    rows = [("ohm", "core1", "core2"), ("ohm", "core1@far", "core2@far")]
+    short = Short(("core1", "core2"), 11.0, 7.0)
+    taken = read(cable, (short,), [probe(cable, *row) for row in rows])
+    found = worked("two_ends", cable, taken).estimate.faults[0]
+    assert found.position_m == pytest.approx(11.0, abs=1e-3)
+    assert found.resistance_ohm == pytest.approx(7.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("share", [0.25, 1.0, 3.0])
+def test_capacitances_count_the_cold_lead_by_its_own(share):
+    cable = replace(
+        CABLE,
+        cold_lead_m=5.0,
+        cold_lead_capacitance_core_braid_pf_per_m=share * CABLE.capacitance_core_braid_pf_per_m,
+        cold_lead_capacitance_core_core_pf_per_m=share * CABLE.capacitance_core_core_pf_per_m,
+    )
+    taken = read(cable, (Break(("core1",), 8.0),), [probe(cable, *row) for row in THREE_C])
+    found = worked("three_capacitances", cable, taken).estimate.faults[0]
+    assert found.position_m == pytest.approx(8.0, abs=0.01)
+
+
 # --- intervals -----------------------------------------------------------------------------------
 
 

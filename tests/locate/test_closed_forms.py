@@ -6,6 +6,8 @@ that they were read in a program that re-works the numbered example of the book;
 problem was read, but no printed answer that holds.
 """
 
+import inspect
+
 import numpy as np
 import pytest
 from hypothesis import assume, given
@@ -551,18 +553,40 @@ def test_an_impossible_number_is_refused_by_name(method, arguments, named):
     assert raised.value.what == named
 
 
-@pytest.mark.parametrize(("method", "arguments", "named"), IMPOSSIBLE)
-def test_an_impossible_element_is_nan_and_leaves_the_others(method, arguments, named):
-    possible = {
+def possible(method):
+    """Numbers that a closed form takes, for its arguments in their order."""
+    count = next(len(arguments) for one, arguments, _ in IMPOSSIBLE if one is method)
+    return {
         cf.blavier: (15.0, 9.0, 10.0, 30.0),
         cf.blavier_unknown_length: (4.0, 3.5, 8.0, 0.01),
         cf.varley_lead_corrected: (60.0, 102.0, 50.0, 1.0, 30.0),
         cf.corrected_for_leakage: (10.0, 30.0, 2e6, 1e6),
         cf.loss_of_charge: (60.0, 1e-9, 100.0, 50.0),
         cf.break_against_unknown_core: (1.5, 2.0, 30.0),
-    }.get(method, tuple(np.full(len(arguments), 0.5)))
-    alone = np.atleast_1d(method(*possible))
-    columns = [np.array(pair) for pair in zip(possible, arguments, strict=True)]
+    }.get(method, tuple(np.full(count, 0.5)))
+
+
+@pytest.mark.parametrize("method", dict.fromkeys(method for method, _, _ in IMPOSSIBLE))
+def test_every_argument_that_is_no_number_is_refused_by_its_own_name(method):
+    numbers = possible(method)
+    names = list(inspect.signature(method).parameters)
+    for k, name in enumerate(names):
+        if k < len(numbers):
+            arguments = {**dict(zip(names, numbers, strict=False)), name: np.nan}
+        elif name.startswith("cold_lead"):
+            arguments = {**dict(zip(names, numbers, strict=False)), name: -1.0}
+        else:
+            continue  # the ratio arms, whose sum is refused
+        with pytest.raises(InputError) as raised:
+            method(**arguments)
+        assert raised.value.what == name
+
+
+@pytest.mark.parametrize(("method", "arguments", "named"), IMPOSSIBLE)
+def test_an_impossible_element_is_nan_and_leaves_the_others(method, arguments, named):
+    numbers = possible(method)
+    alone = np.atleast_1d(method(*numbers))
+    columns = [np.array(pair) for pair in zip(numbers, arguments, strict=True)]
     together = np.atleast_2d(method(*columns))
     np.testing.assert_array_equal(together[:, 0], alone)
     assert np.isnan(together[:, 1]).any()

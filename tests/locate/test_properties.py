@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Short
-from cablesim.instruments.meters import CapacitanceMeter, Ohmmeter
+from cablesim.instruments.meters import CapacitanceMeter, InsulationTester, Ohmmeter
 from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.line.terminals import Hookup
 from cablesim.locate import posterior
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
-from cablesim.locate.prior import hypotheses, place_prior
+from cablesim.locate.prior import heated_part, hypotheses, place_prior
 from cablesim.locate.summary import weighted_quantile
 
 CABLE = Cable.rated("twin", 30.0, 88.2)
@@ -153,6 +153,31 @@ def test_a_leak_at_which_a_capacitance_range_nearly_gives_up_is_weighed_as_by_pl
     assert np.mean(exact[allowed][:, 0] > 1e29) > 0.1
     evidence, spread = weight.mean(), weight.std() / np.sqrt(len(weight))
     assert answer.points.evidence == pytest.approx(evidence, abs=4 * spread + 0.05 * evidence)
+
+
+@pytest.mark.parametrize("alike", [False, True])
+def test_two_places_told_by_their_order_fill_the_square_evenly(alike):
+    """Moments of two even places, by midpoints; alike, those of the lesser and the greater."""
+    table = [h for h in hypotheses(CABLE) if h.places == 2 and h.alike == alike]
+    unknowns = Unknowns(CABLE, table[0], heated_part(CABLE), (), by_order=True)
+    middles = (np.arange(400) + 0.5) / 400
+    z = np.full((400 * 400, unknowns.size), 0.5)
+    z[:, :2] = np.stack(np.meshgrid(middles, middles), axis=-1).reshape(-1, 2)
+    weight = unknowns.density(z)
+    first, second = (place / CABLE.heated_length_m for place in unknowns.places_m(z))
+    assert np.all((first <= second) == (alike | (z[:, 0] < 0.5)))
+    assert weight.mean() == pytest.approx(1.0, abs=1e-5)
+    found = [np.mean(weight * x) for x in (first, second, first**2, second**2, first * second)]
+    wanted = [1 / 3, 2 / 3, 1 / 6, 1 / 2, 1 / 4] if alike else [1 / 2, 1 / 2, 1 / 3, 1 / 3, 1 / 4]
+    assert found == pytest.approx(wanted, abs=1e-5)
+
+
+def test_leads_are_added_in_the_unit_of_the_meter():
+    tester = InsulationTester(name="t", lead_ohm=2e4, lead_ohm_tolerance=0.0, accuracy_percent=0.0)
+    reading = Reading(Probe(tester, Hookup.of(CABLE, ("core1", "braid"))), 0.07)
+    unknowns = Unknowns(CABLE, SHORT, place_prior(CABLE), (reading,))
+    z, exact = np.full((1, unknowns.size), 0.5), np.array([[0.05]])
+    assert unknowns.indicated(z, exact) == pytest.approx(np.array([[0.07]]))
 
 
 def test_the_residuals_stand_in_the_order_of_the_readings():

@@ -12,7 +12,7 @@ from cablesim.cable.numbers import FloatArray, Real
 from cablesim.instruments.readings import Reading
 from cablesim.locate import closed_forms as forms
 from cablesim.locate.budget import Declined
-from cablesim.locate.linear import FACTORS
+from cablesim.locate.parameters import FACTORS
 from cablesim.locate.recipes.needs import (
     SOME_OHM,
     Prepared,
