@@ -15,11 +15,12 @@ from training.drill_cases import FLOOR, SHORT, a_case
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.instruments.standard import usual_meter
-from cablesim.training.sheets.content import Sum
+from cablesim.training.sheets.content import Section, Sheet, Sum, Text
 from cablesim.training.sheets.expert import Expert
 from cablesim.training.sheets.job import job_sheet
 from cablesim.training.sheets.key import key_sheet
-from cablesim.training.sheets.pages import pdf_of
+from cablesim.training.sheets.pages import _Setter, pdf_of
+from cablesim.training.sheets.paper import checked_paper
 from cablesim.training.sheets.routes import solved
 from cablesim.training.sheets.solving import ohm_pairs
 
@@ -139,6 +140,29 @@ def test_a_job_sheet_is_the_same_whatever_is_broken():
     one, other = (job_sheet(a_case(f)) for f in ((SHORT,), (Break(("core2",), 3.3),)))
     assert texts_of(one) == texts_of(other)
     assert "55" not in " ".join(texts_of(one)) and "7.4" not in " ".join(texts_of(one))
+
+
+def test_a_job_sheet_speaks_of_meters_in_words_and_leaves_room_for_a_second_damage():
+    told = " ".join(texts_of(job_sheet(a_case())))
+    assert "insulation tester" in told and "insulation_tester" not in told
+    assert "±(0.8 % + 3 counts)" in told
+    assert "A second damage, if any:" in told
+
+
+@pytest.mark.parametrize("lines", [36, 37, 38, 39, 40, 41, 42, 43, 44])
+def test_a_few_texts_stay_on_one_page(lines):
+    """However full the page is on which they would begin."""
+    full = Section("Full", tuple(Text(f"line {k}") for k in range(lines)))
+    few = Section("Few", (Text("one"), Text("two"), Text("three")))
+    setter = _Setter(Sheet("case", "title", "key", (full, few)), checked_paper("Letter"))
+    list(setter.pages())
+    homes = [
+        number
+        for number, page in enumerate(setter.figures)
+        for told in page.texts
+        if told.get_text() in ("one", "two", "three")
+    ]
+    assert len(homes) == 3 and len(set(homes)) == 1
 
 
 @cache

@@ -23,6 +23,10 @@ _STEPS = (
     "Before opening: a second method agrees; the first cut lies between the runs.",
     "After the repair: the resistances read again before the floor is closed.",
 )
+_SIGNS = (
+    "To scale, both rulers in metres. ● is the cold joint, □ the far end; dots and numbers are "
+    "metres of heated cable."
+)
 
 
 def job_sheet(case: Case) -> Sheet:
@@ -91,7 +95,8 @@ def _bag(told: Scenario) -> Block:
             if isinstance(meter, Ohmmeter)
             else ""
         )
-        rows.append((name, rest.removesuffix(", leads not zeroed"), leads))
+        said = rest.removesuffix(", leads not zeroed").replace("+-", "±")
+        rows.append((name.replace("_", " "), said, leads))
     return Table(("Meter", "What it is", "Its leads"), (0.24, 0.56, 0.2), tuple(rows))
 
 
@@ -138,6 +143,7 @@ def _answer() -> tuple[Block, ...]:
         Fill(("Name:", "date:")),
         Fill(("What is broken:", "on:")),
         Fill(("Place:", "m from the cold joint; surely between", "and"), "m"),
+        Fill(("A second damage, if any:", "m; surely between", "and"), "m"),
         Fill(("□ These readings cannot place it, because",)),
         Fill(("Tiles to lift:", "minutes worked:")),
     )
@@ -147,10 +153,7 @@ def _plan(told: Scenario) -> tuple[Block, ...]:
     if told.plan is None:
         say = "The cable laid out straight; the cold lead is dashed. Mark the place with a cross."
         return Text(say), straight_drawing(told.cable)
-    say = (
-        "To scale. ● is the cold joint, □ the far end; dots and numbers are metres of heated "
-        "cable. Mark the place with a cross, the tiles to lift, and where the first cut goes."
-    )
+    say = f"{_SIGNS} Mark the place with a cross, the tiles to lift, and where the first cut goes."
     return Text(say), plan_drawing(told.plan)
 
 
@@ -167,7 +170,7 @@ def place_drawing(told: Scenario, damage_m: list[float]) -> tuple[Block, ...]:
     if told.plan is None:
         return (straight_drawing(told.cable, damage_m),)
     on_plan = [place for place in damage_m if 0.0 <= place <= told.plan.heated_length_m]
-    blocks: tuple[Block, ...] = (plan_drawing(told.plan, on_plan),)
+    say = f"{_SIGNS} ⊗ is the damage; grey, what is opened for it." if on_plan else _SIGNS
     if len(on_plan) < len(damage_m):
-        blocks = (Text("Damage in a cold lead lies off this plan."), *blocks)
-    return blocks
+        say += " Damage in a cold lead lies off this plan."
+    return Text(say), plan_drawing(told.plan, on_plan)

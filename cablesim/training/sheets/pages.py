@@ -7,6 +7,7 @@ runs over an edge.
 from __future__ import annotations
 
 import io
+import itertools
 import warnings
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
@@ -38,6 +39,7 @@ _EDGE, _TOP, _FOOT = 40.0, 36.0, 34.0
 _RAIL, _GAP = 74.0, 10.0
 _SIZE, _SMALL, _LINE = 9.5, 7.5, 1.38
 _WIDEST_NAME = 0.5  # of the page
+_FEW = 4  # texts that stay together
 _TABLE_START = 60.0  # a table begins where there is room for its head and two rows
 _CAUTION = (
     "For training, with invented readings. On a real cable: switch off, lock off, prove dead; "
@@ -170,8 +172,7 @@ class _Setter:
     def _section(self, section: Section) -> None:
         if section.new_page and not self.fresh:
             self._begin()
-        first = self._height(section.blocks[0]) if section.blocks else 0.0
-        if self.y - first - 10.0 < self.low and not self.fresh:
+        if self.y - self._kept(section) - 10.0 < self.low and not self.fresh:
             self._begin()
         if not self.fresh:
             self._rule(_EDGE, self.wide - _EDGE, self.y, 0.4)
@@ -187,6 +188,17 @@ class _Setter:
             if self.figure is not page:  # a table went on
                 under = self.y
         self.y = min(self.y, under) - 5.0
+
+    def _kept(self, section: Section) -> float:
+        """How high the beginning of a section is that stays on one page [points].
+
+        A few texts, and what they stand above; of more texts, and of anything else, the first.
+        """
+        blocks = section.blocks
+        texts = list(itertools.takewhile(lambda block: isinstance(block, Text), blocks))
+        if not texts or len(texts) > _FEW:
+            return self._height(blocks[0]) if blocks else 0.0
+        return sum(self._height(block) for block in blocks[: len(texts) + 1])
 
     def _label(self, label: str) -> float:
         """Print a label into the rail; how far down it goes."""
