@@ -65,5 +65,6 @@ html_theme_options = {
         "color-brand-content": "#f0a878",
     },
 }
-pygments_style = "friendly"
-pygments_dark_style = "monokai"
+# Of the theme's own dependency accessible-pygments: outputs and comments have contrast as well.
+pygments_style = "a11y-high-contrast-light"
+pygments_dark_style = "a11y-high-contrast-dark"

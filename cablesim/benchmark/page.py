@@ -5,6 +5,7 @@ from __future__ import annotations
 from base64 import b64encode
 from collections.abc import Sequence
 from html import escape
+from itertools import groupby
 
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
@@ -18,16 +19,25 @@ CAUTION = (
     "practice come first."
 )
 _STYLE = """
-body{font:15px/1.5 system-ui,sans-serif;color:#1a1a1a;max-width:62rem;margin:2rem auto;
-padding:0 1rem}
+:root{color-scheme:light dark;--ink:#1a1a1a;--paper:#fff;--grey:#555;--line:#c8c8c8}
+@media screen and (prefers-color-scheme:dark){
+:root{--ink:#ededed;--paper:#15181b;--grey:#b9b9b9;--line:#5a6066}}
+body{font:15px/1.5 system-ui,sans-serif;color:var(--ink);background:var(--paper);max-width:62rem;
+margin:2rem auto;padding:0 1rem}
 h1{font-size:1.5rem}h2{font-size:1.15rem;margin-top:2.2rem}
-table{border-collapse:collapse;font-size:.82rem;font-variant-numeric:tabular-nums}
+table{border-collapse:collapse;margin:.6rem 0 1rem;font-size:.82rem;
+font-variant-numeric:tabular-nums}
 .wide{overflow-x:auto}
-th,td{padding:.22rem .55rem;text-align:right;border-bottom:1px solid #e9e9e9;white-space:nowrap}
-th:first-child,td:first-child{text-align:left}
-img{max-width:100%;min-width:35rem;height:auto}
-.note{color:#6e6e6e;font-size:.88rem}code{overflow-wrap:anywhere}
+th,td{padding:.22rem .55rem;text-align:right;white-space:nowrap;
+border-bottom:1px solid var(--line)}
+th:first-child{text-align:left}tbody th{font-weight:400}
+img{max-width:100%;min-width:35rem;height:auto;background:#fff}
+.note{color:var(--grey);font-size:.88rem}code{overflow-wrap:anywhere}
+@media print{@page{margin:14mm}html,body{font-size:10pt}body{margin:0}h2{break-after:avoid}
+table,img{break-inside:avoid}table{font-size:8pt}img{min-width:0;max-width:150mm}}
 """
+# Characters that have room beside each other at a desk and on paper, and what parts two columns.
+_ABREAST, _BETWEEN = 112, 6
 _BY_GROUP = ("crps_filled_m", "error_median_m", "coverage", "named")
 
 
@@ -115,7 +125,7 @@ def tables_of(report: Report) -> list[Table]:
     for name in names:
         outside = report.results.about[name]["command"] is not None
         cpu = report.cpu_s[name]
-        rate = "" if outside else f"{1 / cpu.value:.3g}"
+        rate = "" if outside else _rounded(1 / cpu.value)
         clock = report.clock_s[name]
         times.append([name, "" if outside else _ms(cpu), rate, _ms(clock)])
     found.append(
@@ -143,7 +153,16 @@ def _short(value: Value, digits: int) -> str:
 
 
 def _ms(value: Value) -> str:
-    return f"{1000 * value.value:.3g}"
+    return _rounded(1000 * value.value)
+
+
+def _rounded(value: float) -> str:
+    """Three digits, without a power of ten.
+
+    >>> _rounded(2061.7), _rounded(0.31649)
+    ('2060', '0.316')
+    """
+    return f"{float(f'{value:.3g}'):.0f}" if value >= 100 else f"{value:.3g}"
 
 
 def facts_of(report: Report) -> list[str]:
@@ -190,10 +209,10 @@ def html_page(report: Report) -> str:
     parts += [f"<p>{escape(fact)}</p>" for fact in facts_of(report)]
     parts.append(f'<p class="note">{escape(CAUTION)}</p>')
     drawn = (
-        ("score of the place", figures.score_figure),
-        ("coverage", figures.coverage_figure),
-        ("median distance by kind", figures.by_kind_figure),
-        ("cases a second", figures.speed_figure),
+        ("Score of the place of each estimator, best first; the first table", figures.score_figure),
+        ("Share of the intervals that hold the truth; the second table", figures.coverage_figure),
+        ("Median distance from place to truth; the table by group", figures.by_kind_figure),
+        ("Cases a second of each estimator; the last table", figures.speed_figure),
     )
     # Where nobody names a place there is nothing to draw.
     for name, draw in drawn if report.ranks else ():
@@ -218,15 +237,43 @@ def html_page(report: Report) -> str:
 
 
 def _html_table(table: Table) -> str:
-    heads = "".join(f"<th>{escape(head)}</th>" for head in table.heads)
-    rows = "\n".join(
-        "<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in table.rows
-    )
+    parts = []
+    for columns in _abreast(table):
+        heads = "".join(f'<th scope="col">{escape(table.heads[k])}</th>' for k in (0, *columns))
+        rows = "\n".join(
+            f'<tr><th scope="row">{escape(row[0])}</th>'
+            + "".join(f"<td>{escape(row[k])}</td>" for k in columns)
+            + "</tr>"
+            for row in table.rows
+        )
+        parts.append(
+            f'<div class="wide"><table><thead><tr>{heads}</tr></thead>'
+            f"<tbody>\n{rows}\n</tbody></table></div>"
+        )
     note = f'<p class="note">{escape(table.note)}</p>' if table.note else ""
-    return (
-        f'<h2>{escape(table.title)}</h2><div class="wide"><table><thead><tr>{heads}</tr></thead>'
-        f"<tbody>\n{rows}\n</tbody></table></div>{note}"
-    )
+    return f"<h2>{escape(table.title)}</h2>{''.join(parts)}{note}"
+
+
+def _abreast(table: Table) -> list[list[int]]:
+    """Columns after the first, in parts that fit a page; those of one first word stay together.
+
+    >>> heads = ["estimator", "kind a", "kind b", "meter a"]
+    >>> _abreast(Table("", heads, [["x", "1" * 30, "2", "3" * 60]]))
+    [[1, 2], [3]]
+    """
+    columns = zip(table.heads, *table.rows, strict=True)
+    first, *widths = [max(map(len, column)) + _BETWEEN for column in columns]
+    parts: list[list[int]] = [[]]
+    room = _ABREAST - first
+    for _, group in groupby(range(len(widths)), key=lambda k: table.heads[k + 1].split(" ")[0]):
+        alike = list(group)
+        wide = sum(widths[k] for k in alike)
+        if parts[-1] and wide > room:
+            parts.append([])
+            room = _ABREAST - first
+        parts[-1] += [k + 1 for k in alike]
+        room -= wide
+    return parts
 
 
 def markdown(table: Table) -> str:
