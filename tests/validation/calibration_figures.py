@@ -26,11 +26,13 @@ def figure(records: Sequence[Record]) -> Figure:
         for k, check in enumerate(coverage(held(group))):
             at = row + 0.12 * (-1) ** k
             left.plot([check.wanted] * 2, [row - 0.35, row + 0.35], color=GREY, lw=1)
-            left.errorbar(check.found, at, xerr=check.spread, fmt="o", ms=3.5, color=BLUE, lw=1.2)
+            # A share beyond 0 or 1 is none.
+            ends = [[min(check.spread, check.found)], [min(check.spread, 1.0 - check.found)]]
+            left.errorbar(check.found, at, xerr=ends, fmt="o", ms=3.5, color=BLUE, lw=1.2)
     left.set_yticks(range(len(groups)), [f"{name} ({len(group)})" for name, group in groups])
     left.invert_yaxis()
     left.set_xlim(0.2, 1.03)
-    _dressed(left, "Intervals that hold the truth", "share; grey: as stated")
+    _dressed(left, "Intervals that hold the truth", "share of the intervals; grey: as stated")
     counts = rank_histogram(ranks(cases))
     even = counts.sum() / BINS
     edges = np.linspace(0, 1, BINS + 1)
@@ -39,6 +41,7 @@ def figure(records: Sequence[Record]) -> Figure:
     narrow = rank_histogram(ranks(cases, "narrow_rank"))
     middle.stairs(narrow, edges, color=VERMILION, lw=1.2, ls="--", label="overconfident")
     middle.set_ylim(0, 1.3 * max(counts.max(), narrow.max(), 1))
+    middle.set_ylabel("cases", fontsize=SMALL)
     middle.legend(fontsize=SMALL, frameon=False, loc="upper center")
     _dressed(middle, "Rank of the true place", "share of the posterior below it; grey: two sigma")
     chances = [r.chances for r in records if r.chances]
@@ -58,6 +61,7 @@ def figure(records: Sequence[Record]) -> Figure:
         )
     right.set_ylim(-0.03, 1.03)
     _dressed(right, "Verdicts that are true", "probability stated; small: how many")
+    right.set_ylabel("share that is true", fontsize=SMALL)
     return drawn
 
 
@@ -92,7 +96,7 @@ def error_figure(records: Sequence[Record]) -> Figure:
         low, high = min(ends), max(ends)
         # Whole decades, so that there are ticks to read.
         axes.set_xlim(10.0 ** np.floor(np.log10(low)), 10.0 ** np.ceil(np.log10(high) + 1e-9))
-        _dressed(axes, f"{named}: locate and {other}", "m")
+        _dressed(axes, f"{named}: locate and {other}", "distance from the true place [m]")
     return drawn
 
 

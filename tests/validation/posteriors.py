@@ -115,10 +115,10 @@ def draw(axes: Axes, one: Drawn) -> None:
         margin = 0.15 * (high - low) + 0.02
         left, right = max(left, low - margin), min(right, high + margin)
     top = 0.0
-    for colour, values, found in zip(COLOURS, one.values, one.places, strict=False):
+    for colour, line, values, found in zip(COLOURS, "-:", one.values, one.places, strict=False):
         density = density_of(values, weight)
         middle = (density.edges_m[:-1] + density.edges_m[1:]) / 2
-        axes.plot(middle, density.per_m, color=colour, lw=1.2)
+        axes.plot(middle, density.per_m, color=colour, lw=1.2, ls=line)
         for begin, end in found.intervals_m:
             inside = (middle >= begin) & (middle <= end)
             axes.fill_between(middle[inside], density.per_m[inside], color=colour, alpha=0.35, lw=0)
@@ -154,7 +154,11 @@ def figure(cases: Sequence[Drawn]) -> Figure:
         draw(axes, one)
     for axes in panels[len(cases) :]:
         axes.set_visible(False)
-    sheet.supxlabel("metres from the cold joint", fontsize=SMALL)
+    sheet.supxlabel(
+        "distance from the cold joint [m]; upright and dotted: the true places; orange and dotted: a "
+        "second damage; dark bar: the part of the cable that is drawn",
+        fontsize=SMALL,
+    )
     return sheet
 
 
