@@ -155,7 +155,7 @@ def figure(cases: Sequence[Drawn]) -> Figure:
     for axes in panels[len(cases) :]:
         axes.set_visible(False)
     sheet.supxlabel(
-        "distance from the cold joint [m]; upright and dotted: the true places; orange and dotted: a "
+        "distance from the cold joint [m]; upright and dotted: the true places; orange, dotted: a "
         "second damage; dark bar: the part of the cable that is drawn",
         fontsize=SMALL,
     )
