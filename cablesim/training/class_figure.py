@@ -7,7 +7,7 @@ import io
 import numpy as np
 from matplotlib.figure import Figure
 
-from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE
+from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE, ink_on
 from cablesim.report.words import one_line
 from cablesim.training.class_table import ClassTable
 from cablesim.training.marking import TOPICS
@@ -50,7 +50,7 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
         means = table.by_topic(name)
         scores[row] = [*(np.nan if s is None else s for s in means.values()), table.total(name)]
     axes.set_facecolor(LIGHT)
-    axes.imshow(scores, cmap="Blues_r", vmin=0.0, vmax=100.0, aspect="auto")
+    image = axes.imshow(scores, cmap="Blues_r", vmin=0.0, vmax=100.0, aspect="auto")
     for (row, column), score in np.ndenumerate(scores):
         if np.isfinite(score):
             axes.text(
@@ -60,7 +60,7 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
                 ha="center",
                 va="center",
                 fontsize=TEXT,
-                color="white" if score < 50.0 else INK,
+                color=ink_on(tuple(image.to_rgba(score))),
             )
     axes.axvline(len(TOPICS) - 0.5, color="white", linewidth=4.0)
     axes.set_xticks(range(len(TOPICS) + 1), [*TOPICS, "total"], fontsize=TEXT)
@@ -80,8 +80,13 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
             fontsize=SMALL,
             color=INK,
         )
-    heading = one_line(title) if title else f"{len(table.marks)} marked cases"
-    figure.text(0.15 / wide, 1 - 0.3 / high, heading, fontsize=TITLE, color=INK, va="center")
+    heading = (
+        one_line(title)
+        if title
+        else f"{len(table.marks)} marked case{'s' if len(table.marks) != 1 else ''}"
+    )
+    figure.text(0.15 / wide, 1 - 0.3 / high, heading, fontsize=TITLE,
+                fontweight="bold", color=INK, va="center", parse_math=False)  # fmt: skip
     figure.text(0.15 / wide, 0.3 / high, FOOT, fontsize=SMALL, color=GREY, va="center")
     return figure
 
