@@ -197,8 +197,8 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
         if k > 0:
             sharper = float(np.max(stages[k - 1].spread / stage.spread))
             bend = np.minimum(sharper * cells.bend, _BEND * sharper * cells.span)
-            corners = cells.low, cells.high
-            cells = yield from _fitted(unknowns, stage, *corners, cells.fit, 1, bend, cells.exact)
+            # Derivatives from the coarser meters are not good enough for the sharper ones.
+            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1, bend)
         cells = yield from _refined(unknowns, stage, cells, give_up)
         if len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0 and unknowns.places < 2:
             return found
@@ -275,7 +275,6 @@ def _fitted(
     fit: FloatArray,
     steps: int,
     bend: FloatArray | None = None,
-    exact: Exact | None = None,
 ) -> Asking[Cells]:
     """Fit the other unknowns at the middle of each cell by damped least squares in their box."""
     grid, others = unknowns.grid, fit.shape[1]
@@ -285,7 +284,7 @@ def _fitted(
         np.concatenate([middle, np.zeros_like(fit)], axis=1),
         np.concatenate([middle, np.ones_like(fit)], axis=1),
     )
-    found = yield from descended(unknowns, displays, z, walls, steps, exact=exact)
+    found = yield from descended(unknowns, displays, z, walls, steps)
     fit, residual, along = found.z[:, grid:], found.residual, found.jacobian[:, :, grid:]
     downhill = -np.einsum("nrw,nr->nw", along, residual)
     free = np.where(((fit <= 0.0) & (downhill < 0)) | ((fit >= 1.0) & (downhill > 0)), 0.0, 1.0)
