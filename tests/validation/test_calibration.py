@@ -103,3 +103,9 @@ def test_smoke_run_resumes_and_writes_its_page(tmp_path):
     assert "4 cases of 4" in to.read_text(encoding="utf-8")
     assert (tmp_path / "figures" / "calibration.png").stat().st_size > 10_000
     assert json.loads(kept.splitlines()[0])["case"] == 0
+
+
+@pytest.mark.parametrize("number", [236, 284])
+def test_a_truth_is_not_ruled_out(number):
+    """Breaks read by capacitance, which are lost where a search trusts derivatives grown stale."""
+    assert not calibration.answer_case(number, seed=2028).ruled_out
