@@ -198,7 +198,8 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
             sharper = float(np.max(stages[k - 1].spread / stage.spread))
             bend = np.minimum(sharper * cells.bend, _BEND * sharper * cells.span)
             # Derivatives from the coarser meters are not good enough for the sharper ones.
-            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1, bend)
+            cells = yield from _fitted(unknowns, stage, cells.low, cells.high, cells.fit, 1)
+            cells = replace(cells, bend=bend)
         cells = yield from _refined(unknowns, stage, cells, give_up)
         if len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0 and unknowns.places < 2:
             return found
@@ -274,7 +275,6 @@ def _fitted(
     high: FloatArray,
     fit: FloatArray,
     steps: int,
-    bend: FloatArray | None = None,
 ) -> Asking[Cells]:
     """Fit the other unknowns at the middle of each cell by damped least squares in their box."""
     grid, others = unknowns.grid, fit.shape[1]
@@ -295,6 +295,6 @@ def _fitted(
     slope = across + freed @ drift
     exact = found.exact
     of_cells = np.swapaxes(exact.slopes, 0, 1)
-    bends = np.zeros_like(low) if bend is None else bend
-    cells = Cells(low, high, fit, residual, slope, drift, bends, exact.values, of_cells)
-    return cells if bend is not None else replace(cells, bend=_BEND * cells.span)
+    unknown = np.zeros_like(low)
+    cells = Cells(low, high, fit, residual, slope, drift, unknown, exact.values, of_cells)
+    return replace(cells, bend=_BEND * cells.span)

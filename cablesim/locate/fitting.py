@@ -206,15 +206,21 @@ def _steps(z: FloatArray, middle: FloatArray) -> FloatArray:
     return np.where((z > middle) | (z > 1 - _STEP), -_STEP, _STEP).T
 
 
+def _moved(z: FloatArray, steps: FloatArray) -> FloatArray:
+    """The points as they are, then each of their leading coordinates moved by its step."""
+    moved = np.repeat(z[None], len(steps) + 1, axis=0)
+    for k, step in enumerate(steps):
+        moved[k + 1, :, k] += step
+    return moved
+
+
 def _seen(
     unknowns: Unknowns, z: FloatArray, middle: FloatArray, leading: int | None
 ) -> Asking[Exact]:
     """Exact values and their derivatives with respect to all that the circuit depends on."""
     circuit = min(unknowns.circuit_size, unknowns.size if leading is None else leading)
     steps = _steps(z, middle)
-    moved = np.repeat(z[None], circuit + 1, axis=0)
-    for k in range(circuit):
-        moved[k + 1, :, k] += steps[k]
+    moved = _moved(z, steps[:circuit])
     found = (yield moved.reshape(-1, z.shape[1])).reshape(circuit + 1, len(z), -1)
     return Exact(found[0], (found[1:] - found[0]) / steps[:circuit, :, None])
 
@@ -231,10 +237,8 @@ def _linear(
     count, whole = z.shape
     size = whole if leading is None else leading
     steps = _steps(z, holding.middle)
-    moved = np.repeat(z[None], size + 1, axis=0)
+    moved = _moved(z, steps[:size])
     values = np.repeat(exact.values[None], size + 1, axis=0)
-    for k in range(size):
-        moved[k + 1, :, k] += steps[k]
     circuit = min(len(exact.slopes), size)
     values[1 : circuit + 1] += exact.slopes[:circuit] * steps[:circuit, :, None]
     found = displays.residuals(unknowns.indicated(moved, values))

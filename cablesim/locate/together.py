@@ -79,16 +79,16 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
     factors_of_all = np.concatenate(factors)
     cable = nothing.cable_at(factors_of_all)
     ends = np.cumsum([len(z) for z in points]).tolist()
-    starts = [0, *ends[:-1]]
-    together = _all_at_once(cable, unknowns, points)
+    rows = [slice(end - len(z), end) for z, end in zip(points, ends, strict=True)]
+    together = _all_at_once(cable, unknowns, points, rows)
     limits = [k for k, probe in enumerate(probes) if probe.meter.gives_up]
     values = np.empty((len(factors_of_all), len(probes) + len(limits)))
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
         if meter.sees_places:
-            for u, z, start, end in zip(unknowns, points, starts, ends, strict=True):
-                part, own = _rows(cable, slice(start, end)), u.faults_at(z)
-                values[start:end, k] = meter.exact_of(part, own, hookup, setting)
+            for u, z, its in zip(unknowns, points, rows, strict=True):
+                part, own = _rows(cable, its), u.faults_at(z)
+                values[its, k] = meter.exact_of(part, own, hookup, setting)
     for (frequency_hz, seconds), chosen in manners(probes).items():
         terminals = frozenset[Terminal]().union(*(probes[k].hookup.terminals for k in chosen))
         network = terminal_network(cable, together, terminals, frequency_hz, seconds=seconds)
@@ -100,36 +100,36 @@ def _exact(unknowns: Sequence[Unknowns], points: Sequence[FloatArray]) -> list[F
             else:
                 values[:, k] = meter.exact_in(network, together, hookup, setting, uniform_piece)
     values = nothing.finite(values)
-    return [values[start:end] for start, end in zip(starts, ends, strict=True)]
+    return [values[its] for its in rows]
 
 
 def _all_at_once(
-    cable: Cable, unknowns: Sequence[Unknowns], points: Sequence[FloatArray]
+    cable: Cable,
+    unknowns: Sequence[Unknowns],
+    points: Sequence[FloatArray],
+    rows: Sequence[slice],
 ) -> tuple[Fault, ...]:
     """Faults that in each row are those of its hypothesis, and nothing where it has none."""
-    size = sum(len(z) for z in points)
+    size = rows[-1].stop
     at_m = np.empty((unknowns[0].places, size))
     shunts: dict[tuple[int, str, str, str], FloatArray] = {}
     series: dict[tuple[int, str], FloatArray] = {}
-    start = 0
-    for u, z in zip(unknowns, points, strict=True):
-        rows = slice(start, start + len(z))
-        start = rows.stop
+    for u, z, its in zip(unknowns, points, rows, strict=True):
         for place, where in enumerate(u.places_m(z)):
-            at_m[place, rows] = where
+            at_m[place, its] = where
         for fault, place, ohm in zip(
             u.hypothesis.faults, u.hypothesis.place_of, u.fault_ohms(z), strict=True
         ):
             if isinstance(fault, Break | Joint):
                 for name in fault.conductors:
-                    series.setdefault((place, name), np.zeros(size))[rows] += ohm
+                    series.setdefault((place, name), np.zeros(size))[its] += ohm
                 continue
             a, b = sorted(fault.between, key=cable.conductors.index)
             siemens = 1.0 / np.maximum(ohm, _LEAST_OHM)
             sides = [fault.side] if isinstance(fault, Short) else ["near", "far"]
             for side in sides:
                 path = shunts.setdefault((place, a, b, side), np.zeros(size))
-                path[rows] += siemens / len(sides)
+                path[its] += siemens / len(sides)
     merged: list[Fault] = []
     for (place, a, b, side), siemens in shunts.items():
         ohm = np.divide(1.0, siemens, out=np.full(size, np.inf), where=siemens > 0)

@@ -114,8 +114,13 @@ def posterior(
     seen = answered_together(
         [unknowns[k] for k in held],
         [
-            mended(u, searched[k].displays, sketches[k], total / u.hypothesis.weight)
-            for k, u in ((k, unknowns[k]) for k in held)
+            mended(
+                unknowns[k],
+                searched[k].displays,
+                sketches[k],
+                total / unknowns[k].hypothesis.weight,
+            )
+            for k in held
         ],
     )
     sketches = dict(zip(held, seen, strict=True))

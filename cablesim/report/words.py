@@ -20,6 +20,7 @@ from cablesim.locate.estimate import Estimate, FaultEstimate, NextReading
 __all__ = [
     "BALANCE",
     "across_words",
+    "by_place",
     "damage_words",
     "decimals_for",
     "display_words",
@@ -34,6 +35,7 @@ __all__ = [
     "reading_words",
     "unit_of",
     "verdict_words",
+    "within_words",
     "worth_naming",
 ]
 

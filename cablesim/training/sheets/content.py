@@ -87,7 +87,7 @@ class Sum:
         >>> Sum("place", "x = L a", "30.0 × 0.25", 7.5, "m").lines
         ('x = L a', '  = 30.0 × 0.25', '  = 7.50 m')
         """
-        # Adding zero turns a rounded "-0.00" into a plain zero.
+        # The "z" of a format takes the minus off a rounded "-0.00".
         told = f"{self.value:z.{self.decimals}f}".replace("-", "−")
         return self.symbols, f"  = {self.numbers}", f"  = {told} {self.unit}"
 
