@@ -17,7 +17,7 @@ from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.line.terminals import Hookup
 from cablesim.locate import posterior
 from cablesim.locate.likelihood import Displays
-from cablesim.locate.parameters import Unknowns
+from cablesim.locate.parameters import Unknowns, uncertain_in
 from cablesim.locate.prior import heated_part, hypotheses, place_prior
 from cablesim.locate.summary import weighted_quantile
 
@@ -170,6 +170,26 @@ def test_two_places_told_by_their_order_fill_the_square_evenly(alike):
     found = [np.mean(weight * x) for x in (first, second, first**2, second**2, first * second)]
     wanted = [1 / 3, 2 / 3, 1 / 6, 1 / 2, 1 / 4] if alike else [1 / 2, 1 / 2, 1 / 3, 1 / 3, 1 / 4]
     assert found == pytest.approx(wanted, abs=1e-5)
+
+
+def test_a_cable_is_as_uncertain_as_the_page_on_locate_says():
+    """Least, middle and most of each factor: even, or even in the logarithm."""
+    kinds = {"ohmmeter", "insulation_tester", "capacitance_meter", "pulse_echo"}
+    found = {}
+    for _, change in uncertain_in(CABLE, kinds, at_frequency=True):
+        for name, value in change(CABLE, np.array([0.0, 0.5, 1.0])).items():
+            found[name] = np.asarray(value) / np.reshape(getattr(CABLE, name), (-1, 1))
+    wanted = {
+        "core_ohm_per_m": (0.95, 1.025, 1.1),
+        "capacitance_core_braid_pf_per_m": (0.5, 1.25, 2.0),
+        "capacitance_core_core_pf_per_m": (0.5, 1.25, 2.0),
+        "velocity_factor": (0.95, 1.0, 1.05),
+        "insulation_gigaohm_m": (1 / 30, 1.0, 30.0),
+        "braid_ohm_per_m": (0.5, 1.0, 2.0),
+    }
+    assert set(found) == set(wanted)
+    for name, factors in wanted.items():
+        np.testing.assert_allclose(found[name], np.broadcast_to(factors, found[name].shape))
 
 
 def test_leads_are_added_in_the_unit_of_the_meter():
