@@ -107,6 +107,14 @@ def test_a_trace_that_begins_at_another_time_is_the_same():
     assert other[0].delay_ns == pytest.approx(one[0].delay_ns, abs=0.01)
 
 
+def test_what_comes_back_while_the_step_enters_is_given_no_place():
+    """A short 0.5 ns away only cuts the step of 3 ns off: its falling side is no echo of 3.4 ns."""
+    cable = replace(TWIN, cold_lead_m=0.0)
+    trace = echo_trace(cable, (Short(("core1", "braid"), 0.05, 1.0),), ACROSS, STEP, points=1024)
+    # What is left is its far end, seen through the short.
+    assert max(abs(echo.size) for echo in find_echoes(trace, STEP)) < 0.01
+
+
 def test_at_most_so_many_and_in_order():
     damaged = trace_of((Break(("core1",), 8.0),), STEP)
     every = find_echoes(damaged, STEP, most=100)

@@ -155,6 +155,14 @@ def test_a_leak_at_which_a_capacitance_range_nearly_gives_up_is_weighed_as_by_pl
     assert answer.points.evidence == pytest.approx(evidence, abs=4 * spread + 0.05 * evidence)
 
 
+def test_a_meter_gives_up_past_its_limit_and_not_at_it():
+    one = np.ones(1)
+    displays = Displays(low=9.5 * one, high=10.5 * one, noise=one, limits=(0,))
+    # Of the indicated value's own error of 1 either way, half is within the display.
+    seen = np.array([[10.0, -0.1], [10.0, 0.0], [10.0, 1e-12]])
+    assert displays.probability(seen) == pytest.approx([0.5, 0.5, 0.0], rel=1e-12)
+
+
 @pytest.mark.parametrize("alike", [False, True])
 def test_two_places_told_by_their_order_fill_the_square_evenly(alike):
     """Moments of two even places, by midpoints; alike, those of the lesser and the greater."""
@@ -192,12 +200,13 @@ def test_a_cable_is_as_uncertain_as_the_page_on_locate_says():
         np.testing.assert_allclose(found[name], np.broadcast_to(factors, found[name].shape))
 
 
-def test_leads_are_added_in_the_unit_of_the_meter():
-    tester = InsulationTester(name="t", lead_ohm=2e4, lead_ohm_tolerance=0.0, accuracy_percent=0.0)
+def test_leads_and_their_doubt_are_added_in_the_unit_of_the_meter():
+    tester = InsulationTester(name="t", lead_ohm=2e4, lead_ohm_tolerance=5e3, accuracy_percent=0.0)
     reading = Reading(Probe(tester, Hookup.of(CABLE, ("core1", "braid"))), 0.07)
     unknowns = Unknowns(CABLE, SHORT, place_prior(CABLE), (reading,))
-    z, exact = np.full((1, unknowns.size), 0.5), np.array([[0.05]])
-    assert unknowns.indicated(z, exact) == pytest.approx(np.array([[0.07]]))
+    z, exact = np.full((3, unknowns.size), 0.5), np.full((3, 1), 0.05)
+    z[:, unknowns.circuit_size] = 0.0, 0.5, 1.0
+    assert unknowns.indicated(z, exact) == pytest.approx(np.array([[0.065], [0.07], [0.075]]))
 
 
 def test_the_residuals_stand_in_the_order_of_the_readings():
