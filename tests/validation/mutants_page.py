@@ -39,15 +39,16 @@ Left out are docstrings and annotations, what stands in a `raise`, text with a b
 | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | --- |
 """  # noqa: E501
 _AFTER = """
-The interval is that of a binomial share (Clopper and Pearson). It tells how well the sample speaks
-for all mutants of the package.
+The score is the share that the tests noticed, by failing or by taking too long. The interval is
+Wilson's of a binomial share: how well the sample speaks for all mutants of the package.
 
 ## After new tests
 
-Every survivor was looked at. Where it showed a gap a test was written, and it was tried again: on
+Every survivor was read. Where it showed a gap a test was written, and it was tried again: on
 today's tests, on slower ones of the package and on those of the layer above, then on the type
 checker, which is as much a part of the check of a commit as the tests are. Since the tests were
-written for this sample, its new score says nothing of the other mutants.
+written for this sample, its new score says nothing of the other mutants: the score to quote is the
+one above.
 
 | package | survived | killed now | refused by the type checker | gone with the code | left |
 | --- | ---: | ---: | ---: | ---: | ---: |
@@ -101,7 +102,7 @@ def _first_row(name: str, first: Sequence[Mutant], made: int) -> str:
     interval = ""
     score = ""
     if tried:
-        low, high = binomtest(killed, tried).proportion_ci(0.95, method="exact")
+        low, high = binomtest(killed, tried).proportion_ci(0.95, method="wilson")
         score, interval = f"{killed / tried:.0%}", f"{low:.0%} to {high:.0%}"
     return (
         f"| {name} | {made} | {tried} | {fates['killed']} | {fates['timed out']} | {survived} "

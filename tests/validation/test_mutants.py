@@ -76,6 +76,6 @@ def test_the_page_counts_what_became_of_them():
     first = [replace(MUTANT, removed=f"x = {k}", fate=fate) for k, fate in enumerate(fates)]
     second = [replace(first[8], fate="killed"), first[9]]
     text = mutants_page.page(first, second, {"line": 100}, 1, {first[9].key: "For a reason."})
-    assert "| line | 100 | 10 | 8 | 0 | 2 | 1 | 80% | 44% to 97% |" in text
+    assert "| line | 100 | 10 | 8 | 0 | 2 | 1 | 80% | 49% to 94% |" in text
     assert "| line | 2 | 1 | 0 | 0 | 1 |" in text
     assert "`x = 9` became `return x - 1`.\n  For a reason." in text
