@@ -99,8 +99,9 @@ class Store:
         for name in run.__struct_fields__:
             if getattr(before, name) != getattr(run, name):
                 raise InputError(
-                    f"{folder} holds results of another run: its {name} differs",
-                    try_this="name another folder",
+                    f"{folder} holds results of another run, which differs in: {name}",
+                    try_this="name another folder"
+                    + (", or choose the same cases" if name == "cases" else ""),
                 )
 
     @staticmethod

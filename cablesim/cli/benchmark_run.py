@@ -1,5 +1,6 @@
 """``cablesim benchmark run``, ``replay`` and ``make``: what asks estimators and makes cases."""
 
+import json
 from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
@@ -7,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import emit, note, progress, show_json
 from cablesim.errors import InputError
@@ -72,7 +74,7 @@ def run(
     if workers and scheduler is not None:
         raise InputError("--workers and --scheduler are both given", try_this="give one of them")
     cases = load_suite(suite)
-    wanted = [_split("--only", text) for text in only or ()]
+    wanted = [_split("--only", text, "such as kind=short") for text in only or ()]
     if len(dict(wanted)) < len(wanted):
         raise InputError(
             "--only names a group twice", try_this="name each once: no case is of two kinds"
@@ -93,8 +95,20 @@ def run(
             suite, cases, whom, output, cases=chosen, engine=engine, chunk=chunk, progress=told
         )
     for who in whom:
-        emit(f"{store.folder / who.name}.jsonl\n")
+        path = store.folder / f"{who.name}.jsonl"
+        emit(f"{path}\n")
+        _mind_failures(who.name, path)
     note(f"see them with: cablesim benchmark report {output}")
+
+
+def _mind_failures(name: str, path: Path) -> None:
+    """Say where an estimator did not answer: its rows are there, and nobody may look."""
+    rows = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    failed = [row for row in rows if row["status"] == "failed"]
+    if failed:
+        note(
+            f"{name} failed in {len(failed)} of {len(rows)} cases; at first: {failed[0]['reason']}"
+        )
 
 
 def replay(
@@ -138,9 +152,10 @@ def _whom(names: Sequence[str], programs: Sequence[str], limit_s: float) -> "tup
     from cablesim.benchmark.estimator import estimator_named
     from cablesim.benchmark.program import Program
 
-    whom = [Who(estimator_named(name).name) for name in dict.fromkeys(names)]
+    with blaming(None, estimator="--estimator"):
+        whom = [Who(estimator_named(name).name) for name in dict.fromkeys(names)]
     for text in programs:
-        name, command = _split("--program", text)
+        name, command = _split("--program", text, "such as mine=perl toy.pl")
         whom.append(Who(name, Program(command, limit_s)))
     taken = [who.name for who in whom]
     if not whom:
@@ -153,8 +168,8 @@ def _whom(names: Sequence[str], programs: Sequence[str], limit_s: float) -> "tup
     return tuple(whom)
 
 
-def _split(option: str, text: str) -> tuple[str, str]:
+def _split(option: str, text: str, such_as: str) -> tuple[str, str]:
     name, sign, value = text.partition("=")
     if not (sign and name and value):
-        raise InputError(option, text, "two parts with = between them")
+        raise InputError(option, text, "two parts with = between them", such_as)
     return name, value

@@ -33,7 +33,9 @@ def check_writable(path: Path, option: str, *, force: bool, suffix: str) -> None
         If the name ends otherwise, its folder is missing, or something is there already.
     """
     if path.suffix.lower() != suffix:
-        raise InputError(option, str(path), f"a name ending in {suffix}")
+        raise InputError(
+            option, str(path), f"a name ending in {suffix}", f"such as {path.stem or 'my'}{suffix}"
+        )
     if not path.parent.is_dir():
         raise InputError(
             f"{option}: there is no folder {path.parent}", try_this="make it, or name another one"

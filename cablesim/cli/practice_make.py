@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -68,6 +69,7 @@ def practice_make(
     """
     if floor not in ("covered", "open"):
         raise InputError("--floor", floor, "covered or open")
+    from cablesim.report.words import counted
     from cablesim.training.case import KEY_SUFFIX, SUFFIX, save_case
     from cablesim.training.making import case_name, make_cases
     from cablesim.training.syllabus import Syllabus
@@ -75,19 +77,21 @@ def practice_make(
     drawn = secrets.randbelow(_MOST_SEED) if seed is None else seed
     # Of other bags and damage not every level is to be had.
     every = bag == "full" and faults == 1 and not unsteady
-    syllabus = Syllabus(
-        number=number,
-        seed=drawn,
-        levels=tuple(level or ((1, 2, 3, 4, 5) if every else ())),
-        kinds=_names(kinds),
-        constructions=_names(constructions),
-        bag=_names(bag),
-        faults=faults,
-        unsteady=unsteady,
-        covered=floor == "covered",
-        hopeless=allow_hopeless,
-        prefix=prefix,
-    )
+    options = ("number", "seed", "level", "kinds", "constructions", "bag", "faults", "prefix")
+    with blaming(None, *options):
+        syllabus = Syllabus(
+            number=number,
+            seed=drawn,
+            levels=tuple(level or ((1, 2, 3, 4, 5) if every else ())),
+            kinds=_names(kinds),
+            constructions=_names(constructions),
+            bag=_names(bag),
+            faults=faults,
+            unsteady=unsteady,
+            covered=floor == "covered",
+            hopeless=allow_hopeless,
+            prefix=prefix,
+        )
     names = [case_name(syllabus, k) for k in range(1, number + 1)]
     for path in (folder / f"{name}{end}" for name in names for end in (SUFFIX, KEY_SUFFIX)):
         if path.exists() and not force:
@@ -102,11 +106,11 @@ def practice_make(
             try_this="name another one",
         ) from None
     cases = []
-    with waiting(f"making {number} cases"):
+    with waiting(f"making {counted(number, 'case')}"):
         for case in make_cases(syllabus):
             save_case(case, folder, force=force)
             cases.append(case)
-    made = f"{len(cases)} case{'s' if len(cases) != 1 else ''} in {folder}"
+    made = f"{counted(len(cases), 'case')} in {folder}"
     note(f"{made}; seed {drawn}. Keep the *{KEY_SUFFIX} from trainees.")
     from cablesim.training.case_view import case_row, cases_view
 

@@ -36,6 +36,7 @@ def practice_mark(
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
 
+    from cablesim.report.words import counted
     from cablesim.training.case import KEY_SUFFIX, Case, load_case
     from cablesim.training.class_table import ClassTable, csv_of
     from cablesim.training.log import load_log, played
@@ -61,7 +62,7 @@ def practice_mark(
             )
         case = cases[log.trainee_sha256]
         found.append((case, played(log, case.trainee, str(name))))
-    with waiting(f"marking {len(found)} logs"):
+    with waiting(f"marking {counted(len(found), 'log')}"):
         table = ClassTable(tuple(mark_case(case, done) for case, done in found))
     if csv is not None:
         write_file(csv, csv_of(table).encode(), force=force)

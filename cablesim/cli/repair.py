@@ -15,6 +15,15 @@ from cablesim.errors import InputError
 
 __all__ = ["repair"]
 
+_RECORD_HEAD = """\
+# The record of a repair, to keep with the papers of the house.
+#
+# What the meters read after the splice goes into the scenario, {scenario},
+# with when = "after repair" or "after covering". Then write this record again, with --force, and
+# fill it in last: date, done_by, licence, done = true for each step that was done, signed.
+
+"""
+
 
 def repair(
     scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
@@ -56,6 +65,7 @@ def repair(
         check_writable(figure, "--figure", force=force, suffix=".png")
 
     from cablesim.report.repair import record_of, repair_answer
+    from cablesim.report.words import one_line
     from cablesim.scenario.reading import load_scenario
 
     found = load_scenario(scenario)
@@ -68,7 +78,8 @@ def repair(
     if record is not None:
         import tomlkit
 
-        write_file(record, tomlkit.dumps(record_of(answer)).encode(), force=force)
+        text = _RECORD_HEAD.format(scenario=one_line(scenario)) + tomlkit.dumps(record_of(answer))
+        write_file(record, text.encode(), force=force)
         note(f"the record to keep is in {record}")
     if figure is not None:
         from cablesim.report.repair_figure import repair_png

@@ -80,6 +80,14 @@ def spice_netlist(
     """
     if frequency_hz is not None:
         require("frequency_hz", frequency_hz, at_least=0.0, at_most=HIGHEST_HZ)
+    else:
+        for p in probes:
+            require(
+                f"frequency_hz of the {p.meter.name}",
+                p.meter.frequency_hz(p.setting),
+                at_least=0.0,
+                at_most=HIGHEST_HZ,
+            )
     used = [
         (p.meter.frequency_hz(p.setting), p.meter.seconds(p.setting))
         if frequency_hz is None

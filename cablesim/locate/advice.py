@@ -6,14 +6,19 @@ from collections.abc import Iterable
 
 from cablesim.cable.cable import Cable
 
-__all__ = ["cautions", "placed_m"]
+__all__ = ["ALWAYS", "INSULATION", "cautions", "high_voltage", "placed_m"]
 
 # Damage counts as placed where its intervals together are at most this long.
 PLACED_SHARE = 0.1
 PLACED_LEAST_M = 0.5
 
 # Kinds of meters and methods of a plan that put hundreds of volts on the cable, or energise it.
-_VOLTAGE = {"insulation_tester", "loop_bridge", "withstand_tester", "withstand_and_camera"}
+_VOLTAGE = {
+    "insulation_tester": "an insulation test",
+    "loop_bridge": "a loop bridge",
+    "withstand_tester": "a withstand test",
+    "withstand_and_camera": "a withstand test",
+}
 _CAMERA = {"thermal_camera", "withstand_and_camera"}
 
 ALWAYS = (
@@ -32,10 +37,36 @@ OPENING = (
     "covering between the runs, not over them.",
     "After the repair take the three readings again before closing the floor.",
 )
-INSULATION = (
-    "An insulation test puts a high voltage on the cable: nobody on the floor or at the ends, the "
-    "thermostat disconnected, and discharge the cable afterwards.",
-)
+
+
+def high_voltage(methods: Iterable[str]) -> str:
+    """The caution for what puts hundreds of volts on the cable; empty where nothing does.
+
+    Parameters
+    ----------
+    methods
+        Kinds of meters and methods.
+
+    Examples
+    --------
+    >>> print(high_voltage(["ohmmeter", "loop_bridge"])[:48])
+    A loop bridge puts a high voltage on the cable:
+    >>> high_voltage(["ohmmeter"])
+    ''
+    """
+    used = set(methods)
+    named = list(dict.fromkeys(words for kind, words in _VOLTAGE.items() if kind in used))
+    if not named:
+        return ""
+    *most, last = named
+    told = f"{', '.join(most)} and {last} put" if most else f"{last} puts"
+    return (
+        f"{told[0].upper()}{told[1:]} a high voltage on the cable: nobody on the floor or at the "
+        "ends, the thermostat disconnected, and discharge the cable afterwards."
+    )
+
+
+INSULATION = (high_voltage(["insulation_tester"]),)
 
 
 def cautions(methods: Iterable[str], *, opening: bool) -> tuple[str, ...]:
@@ -50,8 +81,8 @@ def cautions(methods: Iterable[str], *, opening: bool) -> tuple[str, ...]:
     """
     used = set(methods)
     said = list(ALWAYS)
-    if used & _VOLTAGE:
-        said += INSULATION
+    if used & set(_VOLTAGE):
+        said.append(high_voltage(used))
     if used & _CAMERA:
         said += ENERGISED
     if opening:

@@ -80,7 +80,7 @@ def conflict_of(
             worst = k
             break
     probe = readings[worst].probe
-    named = f"{probe.meter.name} {' to '.join(probe.hookup.across)}"
+    named = f"{probe.meter.name.replace('_', ' ')} {' to '.join(probe.hookup.across)}"
     number = 1 + (worst if numbers is None else numbers[worst])
     return (
         "no single fault and no usual double damage explains these readings together; "

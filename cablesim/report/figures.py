@@ -42,6 +42,7 @@ from cablesim.report.words import (
     interval_words,
     one_line,
     percent_words,
+    plural,
     verdict_words,
     within_words,
     worth_naming,
@@ -221,9 +222,9 @@ def _legend_handles(answer: Answer) -> list[Artist]:
             best = f"best place {fault.position_m:.{decimals}f} m"
             handles.append(Line2D([], [], color=INK, marker="v", lw=1.2, label=best))
     if answer.marked is not None:
-        several = "s" if len(answer.marked.places_m) > 1 else ""
+        number = len(answer.marked.places_m)
         places = " and ".join(f"{place:.2f}" for place in answer.marked.places_m)
-        true = f"true place{several} {places} m"
+        true = f"{plural(number, 'true place')} {places} m"
         handles.append(Line2D([], [], color=VERMILION, marker="D", ls=":", ms=5, label=true))
     return handles
 

@@ -31,10 +31,13 @@ from cablesim.report.floor_parts import (
 )
 from cablesim.report.floor_tables import tile_words
 from cablesim.report.style import GREY, INK, SMALL, TITLE
-from cablesim.report.words import decimals_for, interval_words, one_line
+from cablesim.report.words import counted, decimals_for, interval_words, one_line
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matplotlib.axes import Axes
+    from matplotlib.text import Text
 
 __all__ = ["floor_figure", "floor_image"]
 
@@ -43,28 +46,12 @@ _PAGE_MM = (210.0, 297.0)
 _WIDE_MM, _PLAN_MM, _TOP_MM, _LEFT_MM = 168.0, 126.0, 259.0, 24.0
 _BETWEEN_MM, _DETAIL_LOW_MM = 16.0, 38.0
 _DETAIL_WIDER = 1.5  # of its height, where the page allows, so that names have room beside it
-_SCALES = (
-    1,
-    2,
-    5,
-    10,
-    15,
-    20,
-    25,
-    50,
-    100,
-    200,
-    250,
-    500,
-    1000,
-    2000,
-    5000,
-    10_000,
-    20_000,
-    50_000,
-)
+_SCALES = (1, 2, 5, 10, 15, 20, 25, 50, 100, 200, 250, 500, 1000, 2000, 5000, 10000, 20000, 50000)
 _PAD_M = 0.12  # around the opening in the detail
 _DOTS_PER_INCH = 150
+# Shares of a dimension line at which its number is tried, and room around marks.
+_ALONG = (0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2, 0.5)
+_CLEAR_PX = 2.0
 
 
 def floor_image(answer: FloorAnswer, kind: str = "png") -> bytes:
@@ -158,7 +145,7 @@ def _said(answer: FloorAnswer) -> list[str]:
         what = f"a patch of {first.area_m2:.2f} m2"
         if first.tiles:
             count = len(first.tiles)
-            what = f"{count} {'tile' if count == 1 else 'tiles'}, {tile_words(first.tiles[:8])}"
+            what = f"{counted(count, 'tile')}, {tile_words(first.tiles[:8])}"
             what += " and more" if count > 8 else ""
         lines.append(f"Open {what}; it frees {first.freed_m[0]:.2f} to {first.freed_m[1]:.2f} m.")
     return lines
@@ -234,17 +221,22 @@ def _draw_plan(axes: Axes, answer: FloorAnswer) -> None:
         axes.add_patch(
             Circle(spot.at_m, spot.radius_m, fill=False, ec=INK, lw=0.9, ls=(0, (4, 2)), zorder=5)
         )
-    metre_marks(axes, answer.plan)
+    numbers = metre_marks(axes, answer.plan)
     if answer.xy_m is None or answer.reason:
         return
     x, y = answer.xy_m
     axes.plot(x, y, marker="o", ms=9, mfc="none", mec=INK, mew=1.4, zorder=9)
     for axis in (0, 1):
-        _dimension(axes, answer, (x, y), axis)
+        _dimension(axes, answer, (x, y), axis, numbers)
 
 
-def _dimension(axes: Axes, answer: FloorAnswer, here: tuple[float, float], axis: int) -> None:
-    """The distance of the best place from the nearer wall, as a dimension line."""
+def _dimension(
+    axes: Axes, answer: FloorAnswer, here: tuple[float, float], axis: int, numbers: Sequence[Text]
+) -> None:
+    """The distance of the best place from the nearer wall, as a dimension line.
+
+    Its number stands in the middle of it, or farther along where it would cover a metre mark.
+    """
     less, more = walls_beside(answer.plan, here, axis)
     way, length = (-1.0, less) if less <= more else (1.0, more)
     if not np.isfinite(length) or length <= 0:
@@ -256,7 +248,7 @@ def _dimension(axes: Axes, answer: FloorAnswer, here: tuple[float, float], axis:
     # A short one has no room for its number on the line, which then stands beside it.
     short = length < 0.16 * max(x1 - x0, y1 - y0)
     upright = axis == 1
-    axes.annotate(
+    told = axes.annotate(
         f"{length:.2f} m",
         ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2),
         xytext=(0, 0) if not short else (6, 0) if upright else (0, 6),
@@ -269,6 +261,11 @@ def _dimension(axes: Axes, answer: FloorAnswer, here: tuple[float, float], axis:
         zorder=10,
         bbox={"fc": "white", "ec": "none", "pad": 0.8},
     )
+    covered = [number.get_window_extent().padded(_CLEAR_PX) for number in numbers]
+    for share in _ALONG:
+        told.xy = (here[0] + share * (there[0] - here[0]), here[1] + share * (there[1] - here[1]))
+        if not any(told.get_window_extent().overlaps(box) for box in covered):
+            return
 
 
 def _draw_detail(axes: Axes, answer: FloorAnswer) -> None:

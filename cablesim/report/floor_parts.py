@@ -14,6 +14,7 @@ from cablesim.site.opening import tile_grid
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.text import Text
 
     from cablesim.site.plan import Plan
     from cablesim.site.ranking import Ranking
@@ -112,8 +113,8 @@ def draw_cable(axes: Axes, plan: Plan, *, width: float) -> None:
     axes.plot(*end, marker="s", ms=5.5, mfc="white", mec=INK, mew=1.2, zorder=7)
 
 
-def metre_marks(axes: Axes, plan: Plan) -> None:
-    """A dot at each metre, and numbers where there is room for them."""
+def metre_marks(axes: Axes, plan: Plan) -> list[Text]:
+    """A dot at each metre, and numbers where there is room for them, which are returned."""
     length_m = plan.heated_length_m
     if length_m <= 300:
         every = np.arange(1.0, length_m, 1.0)
@@ -121,6 +122,7 @@ def metre_marks(axes: Axes, plan: Plan) -> None:
             axes.plot(*plan.at(every).T, marker=".", ls="none", color=INK, ms=4.0, zorder=4.5)
     step = next((s for s in _STEPS_M if length_m / s <= _NUMBERS), _STEPS_M[-1])
     taken: list[Any] = []
+    numbers: list[Text] = []
     (x0, x1), _ = axes.get_xlim(), axes.get_ylim()
     apart_m = 0.045 * (x1 - x0)
     for place in np.arange(step, length_m, step):
@@ -128,7 +130,7 @@ def metre_marks(axes: Axes, plan: Plan) -> None:
         if any(np.hypot(*(xy - other)) < apart_m for other in taken):
             continue
         taken.append(xy)
-        axes.text(
+        number = axes.text(
             float(xy[0]),
             float(xy[1]),
             f"{place:g}",
@@ -138,6 +140,8 @@ def metre_marks(axes: Axes, plan: Plan) -> None:
             zorder=6.5,
             bbox={"fc": "white", "ec": "none", "pad": 0.5},
         )
+        numbers.append(number)
+    return numbers
 
 
 def draw_openings(

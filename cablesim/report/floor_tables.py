@@ -11,7 +11,14 @@ from rich.text import Text
 from cablesim.report.floor import FLOOR_CAUTIONS, wall_words
 from cablesim.report.ruled import Ruled
 from cablesim.report.tables import labelled, stacked
-from cablesim.report.words import decimals_for, interval_words, one_line, percent_words
+from cablesim.report.words import (
+    counted,
+    decimals_for,
+    interval_words,
+    one_line,
+    percent_words,
+    plural,
+)
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -131,7 +138,7 @@ def tile_words(tiles: list[Tile] | tuple[Tile, ...]) -> str:
 
 
 def _named(what: str, numbers: list[int]) -> str:
-    return f"{what}{'' if len(numbers) == 1 else 's'} {_numbers(sorted(numbers))}"
+    return f"{plural(len(numbers), what)} {_numbers(sorted(numbers))}"
 
 
 def _numbers(numbers: list[int]) -> str:
@@ -172,7 +179,7 @@ def _opening_lines(opening: Opening, share: float | None) -> list[str]:
     low, high = opening.freed_m
     if opening.tiles:
         count = len(opening.tiles)
-        what = f"{count} {'tile' if count == 1 else 'tiles'}: {tile_words(opening.tiles)}"
+        what = f"{counted(count, 'tile')}: {tile_words(opening.tiles)}"
     else:
         what = f"a patch of {opening.area_m2:.2f} m2"
     if share is not None:
@@ -187,7 +194,7 @@ def _opening_lines(opening: Opening, share: float | None) -> list[str]:
     if not opening.by_hand.is_empty:
         places = len(getattr(opening.by_hand, "geoms", [opening.by_hand]))
         lines.append(
-            f"its edge passes over the cable in {places} {'place' if places == 1 else 'places'}: "
+            f"its edge passes over the cable in {counted(places, 'place')}: "
             "do not cut there, lift by hand"
         )
     if opening.covered < 0.999:

@@ -32,6 +32,7 @@ from cablesim.report.style import (
     TITLE,
     VERMILION,
 )
+from cablesim.report.words import counted
 from cablesim.site.heat import HotSpot
 
 __all__ = [
@@ -271,7 +272,7 @@ def _hot_spot_words(seen: HotSpot) -> tuple[str, str]:
     depth = seen.floor.depth_mm
     where = f"{depth:g} mm deep" if depth > 0.0 else "lying open"
     title = f"A hot spot of {watt:g} W, {where}: "
-    title += f"{count} burst{'s' if count > 1 else ''} of {stop - start:g} s"
+    title += f"{counted(count, 'burst')} of {stop - start:g} s"
     if seen.seen_after_s is None:
         told = f"Not seen by a camera of {seen.camera_kelvin:g} K"
     else:

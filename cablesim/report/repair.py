@@ -39,6 +39,9 @@ from cablesim.site.repair import (
 
 __all__ = ["REPAIR_CAUTIONS", "Expected", "Measured", "RepairAnswer", "record_of", "repair_answer"]
 
+# A record's numbers: more than any meter shows, and few enough to be read.
+_RECORD_DIGITS = 6
+
 REPAIR_CAUTIONS = (
     *ALWAYS,
     *INSULATION,
@@ -358,24 +361,29 @@ def record_of(answer: RepairAnswer, steps: Sequence[str] = STEPS) -> dict[str, A
         "date": "",
         "done_by": "",
         "licence": "",
-        "heated_length_before_m": before,
-        "heated_length_after_m": after,
+        "heated_length_before_m": _written(before),
+        "heated_length_after_m": _written(after),
         "cautions": told["cautions"],
-        "mend": [_without_none(mend) for mend in told["mends"]],
+        "mend": [_written(mend) for mend in told["mends"]],
         "step": [{"what": step, "done": False} for step in steps],
-        "expected": [_without_none(row) for row in told["readings"]],
-        "measured": [_without_none(row) for when in AFTER for row in taken[when]],
+        "expected": [_written(row) for row in told["readings"]],
+        "measured": [_written(row) for when in AFTER for row in taken[when]],
         "accepted": [
-            _without_none({"when": when} | told["accepted"][when]) | {"signed": ""}
-            for when in AFTER
+            _written({"when": when} | told["accepted"][when]) | {"signed": ""} for when in AFTER
         ],
     }
 
 
-def _without_none(value: Any) -> Any:
-    """TOML has no null: what is not known, or infinite, is left out."""
+def _written(value: Any) -> Any:
+    """A value for people to keep: no more digits than a meter has any use for, no null.
+
+    TOML has no null: what is not known, or infinite, is left out.
+
+    >>> _written({"at_m": 7.726950186931711, "shown": None, "cut_m": [7.5, 1 / 3]})
+    {'at_m': 7.72695, 'cut_m': [7.5, 0.333333]}
+    """
     if isinstance(value, dict):
-        return {key: _without_none(inner) for key, inner in value.items() if inner is not None}
+        return {key: _written(inner) for key, inner in value.items() if inner is not None}
     if isinstance(value, list):
-        return [_without_none(inner) for inner in value if inner is not None]
-    return value
+        return [_written(inner) for inner in value if inner is not None]
+    return float(f"{value:.{_RECORD_DIGITS}g}") if isinstance(value, float) else value

@@ -25,6 +25,8 @@ from cablesim.scenario.scenario import AFTER
 from cablesim.site.repair import STEPS, STEPS_SOURCE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from rich.console import RenderableType
 
     from cablesim.instruments.readings import Probe
@@ -40,7 +42,8 @@ __all__ = [
     "verdict_rows",
 ]
 
-_METER_WIDTH, _LEAST_WIDTH = 12, 11
+_METER_WIDTH, _LEAST_WIDTH = 11, 11
+_SAME = "unchanged"
 
 
 def repair_view(answer: RepairAnswer, title: str) -> Group:
@@ -114,6 +117,8 @@ def done_table(answer: RepairAnswer) -> Table:
     whole, each = answer.power_percent, answer.power_per_m_percent
     if whole is not None and each is not None:
         told = f"{_change(whole)} on the same supply, {_change(each)} on each metre"
+        if _change(whole) == _change(each) == _SAME:
+            told = "as before, on the same supply"
         rows += stacked("Power", [told])
     return labelled(rows)
 
@@ -122,17 +127,18 @@ def _change(percent: float) -> str:
     """A change with its sign, and none where it rounds to nothing.
 
     >>> _change(1.26), _change(-0.01)
-    ('+1.3 %', '0.0 %')
+    ('+1.3 %', 'unchanged')
     """
     told = f"{percent:+.1f} %"
-    return "0.0 %" if told in ("-0.0 %", "+0.0 %") else told
+    return _SAME if told in ("-0.0 %", "+0.0 %") else told
 
 
-def _grid(*columns: str) -> Table:
+def _grid(across: Iterable[str], *columns: str) -> Table:
     table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
     # As wide as the longest words of names, so that these stay whole on a narrow screen.
+    widest = max((len(word) for told in across for word in told.split()), default=0)
     table.add_column("Meter", overflow="fold", min_width=_LEAST_WIDTH, max_width=_METER_WIDTH)
-    table.add_column("Across", overflow="fold")
+    table.add_column("Across", overflow="fold", min_width=widest)
     for name in columns:
         table.add_column(name, justify="right", overflow="fold")
     return table
@@ -140,14 +146,18 @@ def _grid(*columns: str) -> Table:
 
 def expected_table(answer: RepairAnswer) -> Table:
     """Readings to expect, with their limits."""
-    table = _grid("Damaged", "Repaired", "Display", "Limit", "Keeps it")
-    for row in answer.expected:
+    # Where no damage is stated there is nothing to say of the damaged cable.
+    stated = any(row.damaged is not None for row in answer.expected)
+    names = [across_words(row.probe.hookup.across) for row in answer.expected]
+    columns = ("Repaired", "Display", "Limit", "Within")
+    table = _grid(names, *(["Damaged"] if stated else []), *columns)
+    for row, name in zip(answer.expected, names, strict=True):
         before = "" if row.damaged is None else exact_words(row.probe, row.damaged)
         verdict = {"pass": "yes", "fail": "no", None: ""}[row.verdict]
         table.add_row(
             Text(meter_words(row.probe)),
-            Text(across_words(row.probe.hookup.across)),
-            Text(before),
+            Text(name),
+            *([Text(before)] if stated else []),
             Text(exact_words(row.probe, row.after)),
             Text(display_words(row.probe, row.shown)),
             Text(limit_words(row.probe, row.limit)),
@@ -158,7 +168,12 @@ def expected_table(answer: RepairAnswer) -> Table:
 
 def measured_table(answer: RepairAnswer, when: str) -> Table:
     """Readings taken after the repair at one time, judged."""
-    table = _grid("Taken", "May be", "Limit", "Verdict")
+    names = [
+        across_words(row.entry.probe.hookup.across)
+        for row in answer.measured
+        if row.entry.when == when
+    ]
+    table = _grid(names, "Taken", "May be", "Limit", "Verdict")
     for row in answer.measured:
         reading, told = row.entry.reading, row.judged
         if reading is None or row.entry.when != when:

@@ -21,6 +21,7 @@ __all__ = [
     "BALANCE",
     "across_words",
     "by_place",
+    "counted",
     "damage_words",
     "decimals_for",
     "display_words",
@@ -31,6 +32,7 @@ __all__ = [
     "one_line",
     "percent_words",
     "place_words",
+    "plural",
     "quantity_words",
     "reading_words",
     "unit_of",
@@ -55,6 +57,24 @@ _NOTHING: dict[type[Meter], str] = {
 }
 _PREFIXES = ((1e12, "T"), (1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""))
 _DIGITS = 4  # significant digits of an exact value, one more than most displays have
+
+
+def counted(number: int, one: str) -> str:
+    """A number of things, with the plural where there is not one of them.
+
+    >>> counted(1, "case"), counted(0, "case"), counted(2, "reading")
+    ('1 case', '0 cases', '2 readings')
+    """
+    return f"{number} {plural(number, one)}"
+
+
+def plural(number: int, one: str) -> str:
+    """The word for one thing, or for so many.
+
+    >>> plural(1, "column"), plural(3, "column")
+    ('column', 'columns')
+    """
+    return one if number == 1 else f"{one}s"
 
 
 def one_line(text: str) -> str:

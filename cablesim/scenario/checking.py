@@ -7,6 +7,7 @@ library's message; what is allowed is told from the key's type.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, time
@@ -267,9 +268,24 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
         if near:
             return f"did you mean {near}?"
         if plain is float:
-            bare = f"write a bare number{f', such as {key} = 30.0' if key else ''}"
+            number = _number_meant(raw, key) or "30.0"
+            bare = f"write a bare number{f', such as {key} = {number}' if key else ''}"
             return bare + (', or a length with its unit, such as "98 ft 5 in"' * is_length(key))
     return None
+
+
+def _number_meant(raw: str, key: str) -> str:
+    """The number in a text, where what follows it is the key's own unit or nothing at all.
+
+    >>> _number_meant("112.2 ohm", "ohm"), _number_meant("0.8%", "accuracy_percent")
+    ('112.2', '0.8')
+    >>> _number_meant("8 mils", "core_strand_mm")
+    ''
+    """
+    found = re.fullmatch(r"\s*(\d{1,15}(?:\.\d{1,15})?)\s*(\S*)\s*", raw)
+    unit = _unit(key)
+    own = {"", unit, f"{unit}s", *{"percent": ["%"], "ohm": ["\u03a9"]}.get(unit, ())}
+    return found[1] if found is not None and found[2] in own else ""
 
 
 _VALUE_KEYS = (

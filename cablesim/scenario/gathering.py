@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -50,6 +51,9 @@ _UNIT = {
     "pulse_echo": "ns",
     "withstand_tester": "volt",
 }
+# What a label may give instead of a resistance.
+_POWER = re.compile(r"(?i)(\w*_)?(watts?|power|w|wattage)")
+_OHM_OF_POWER = "give loop_resistance_ohm: volts squared by watts, as in 230 * 230 / 480 = 110.2"
 _ONE_RANGE = ("loop_bridge", "pulse_echo", "withstand_tester")
 
 
@@ -57,10 +61,10 @@ def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | Non
     """Make the cable, and the supply voltage where it is given."""
     for key in raw:
         if key in GEOMETRY_KEYS:
-            raise place.error(
-                f"{key} says how the cable is made",
-                try_this="write it under [cable.geometry]",
-            )
+            where = "write it under [cable.geometry]"
+            raise place.error(f"{key} says how the cable is made", try_this=where)
+        if _POWER.fullmatch(key):
+            raise place.error(f"{key} is no key of a cable", try_this=_OHM_OF_POWER)
     table = read_table(CableTable, raw, place, but=("geometry",))
     given = _given(table)
     made = None

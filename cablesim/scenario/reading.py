@@ -232,6 +232,8 @@ def _syntax_mend(what: str, line: str) -> str | None:
         return "end a text on the line where it begins, with the quotes that began it"
     if "invalid value" in what and re.fullmatch(r"(?i)\+?(o\.?l\.?|over|open|inf\w*)", value):
         return "for a display that shows no number write over_range = true"
+    if "invalid value" in what and re.match(r"(?i)(true|yes|on|false|no|off)\b", value):
+        return "write true or false, in small letters and without quotes"
     if "invalid value" in what and re.match(r"[A-Za-z]", value):
         return "put text in quotes"
     if "declare" in what or "overwrite" in what or "twice" in what or "namespace" in what:

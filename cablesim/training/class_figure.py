@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.figure import Figure
 
 from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE, ink_on
-from cablesim.report.words import one_line
+from cablesim.report.words import counted, one_line
 from cablesim.training.class_table import ClassTable
 from cablesim.training.marking import TOPICS
 
@@ -80,11 +80,7 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
             fontsize=SMALL,
             color=INK,
         )
-    heading = (
-        one_line(title)
-        if title
-        else f"{len(table.marks)} marked case{'s' if len(table.marks) != 1 else ''}"
-    )
+    heading = one_line(title) if title else counted(len(table.marks), "marked case")
     figure.text(0.15 / wide, 1 - 0.3 / high, heading, fontsize=TITLE,
                 fontweight="bold", color=INK, va="center", parse_math=False)  # fmt: skip
     figure.text(0.15 / wide, 0.3 / high, FOOT, fontsize=SMALL, color=GREY, va="center")

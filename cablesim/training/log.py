@@ -61,6 +61,20 @@ def load_log(path: str | os.PathLike[str]) -> Log:
         One sentence naming the file, the key, the value and the mend.
     """
     name = os.fspath(path)
+    if name.endswith(".journal"):
+        raise ScenarioError(
+            "this is the journal of a drill, not its log",
+            try_this="name its .log.json, which cablesim practice run writes when a drill ends, by "
+            "finish or by a danger",
+            file=name,
+        )
+    if not os.path.lexists(name):
+        raise ScenarioError(
+            "there is no such log",
+            try_this="check the name and the folder; cablesim practice run writes it when a drill "
+            "ends, by finish or by a danger",
+            file=name,
+        )
     try:
         if os.path.exists(name) and not os.path.isfile(name):
             raise ScenarioError(

@@ -76,6 +76,14 @@ def test_what_cannot_be_run_is_told(cablesim, tmp_path, arguments, told):
     assert done.out == ""
 
 
+def test_a_program_that_cannot_be_run_is_told(cablesim, tmp_path):
+    run = ("benchmark", "run", "small", "--output", tmp_path / "out", "--program", "x=no-such")
+    done = cablesim(*run, "--first", "2")
+    assert done.code == 0 and "x failed in 2 of 2 cases" in done.err
+    done = cablesim(*run, "--first", "3")
+    assert done.code == 2 and "choose the same cases" in done.err
+
+
 def test_nothing_to_rank_is_said(cablesim, tmp_path):
     out = tmp_path / "out"
     program = f"silent={sys.executable} -c 'print()'"

@@ -62,6 +62,14 @@ def test_locate_names_the_first_reading_of_the_plan(cablesim, name, method):
     assert set(named) == {"meter", "across", "setting", "why"}
 
 
+def test_the_caution_names_what_the_plan_has(cablesim, scenario):
+    """A bridge, and no insulation test, which is neither in the file nor in the plan."""
+    told = json.loads(cablesim("next", scenario(), "--json").out)
+    assert {step["meter"] for step in told["steps"]} == {"loop_bridge"}
+    (said,) = (caution for caution in told["cautions"] if "high voltage" in caution)
+    assert said.startswith("A loop bridge puts")
+
+
 def test_readings_that_conflict_get_no_plan(cablesim, scenario):
     path = scenario(("ohm = 125.5", "ohm = 1255.0"))
     told = json.loads(cablesim("next", path, "--json").out)

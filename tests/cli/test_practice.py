@@ -99,7 +99,9 @@ def test_what_cannot_be_marked_is_told_in_one_sentence(cablesim, folder, tmp_pat
         ((folder, beyond), "beyond.json, answer, fault 1: position_m is 999.0, but must be on the"),
         ((folder, marked), "marked.json, action 1: position_m is 999.0, but must be on the cable"),
         ((folder, other), "its key is not there"),
-        ((folder, tmp_path / "none.json"), "cannot be read"),
+        ((folder, tmp_path / "none.json"), "there is no such log"),
+        ((folder, tmp_path / "case-01.journal"), "the journal of a drill, not its log"),
+        ((folder, tmp_path), "no regular file"),
         ((folder / "case-01.toml", broken), "this is no key"),
         ((tmp_path, broken), "there is no key in"),
     ):

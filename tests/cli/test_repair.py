@@ -214,3 +214,17 @@ def test_the_figure_is_drawn_and_not_over_another(cablesim, refused, scenario, t
     assert image.read_bytes().startswith(b"\x89PNG")
     assert "exists already" in refused("repair", path, "--figure", image)
     assert "ending in .png" in refused("repair", path, "--figure", tmp_path / "repair.svg")
+
+
+def test_where_no_damage_is_stated_no_column_is_left_empty(cablesim, tmp_path):
+    assert cablesim("new", tmp_path / "k.toml", "--like", "start/kitchen").code == 0
+    shown, record = cablesim("repair", tmp_path / "k.toml").out, tmp_path / "record.toml"
+    assert "Damaged" not in shown
+    assert "as before, on the same supply" in shown
+    # Names of terminals stay whole, and nothing is cut off at 80 columns.
+    assert "core1+core2" in shown and shown.count("Within") == 1
+    assert cablesim("repair", tmp_path / "k.toml", "--record", record).code == 0
+    kept = record.read_text()
+    assert kept.startswith("# The record of a repair")
+    (mend,) = tomllib.loads(kept)["mend"]
+    assert len(str(mend["at_m"])) <= 7

@@ -14,6 +14,7 @@ from outside.cases import Decades, random_case
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.errors import InputError
+from cablesim.instruments.meter import Setting
 from cablesim.instruments.meters import CapacitanceMeter, Ohmmeter
 from cablesim.instruments.readings import Probe, predict
 from cablesim.instruments.spice import spice_netlist
@@ -170,12 +171,12 @@ def test_rungs_follow_the_lengths_of_the_pieces():
 
 
 def test_pieces_of_one_length_are_lumped_alike_wherever_they_lie():
-    leaky = replace(TWIN, cold_lead_m=10.0, insulation_gigaohm_m=1e-3)
+    leaky = replace(TWIN, cold_lead_m=10.0, insulation_gigaohm_m=1e-6)
     ends = (Break(("core1",), 10.0), Break(("core1",), 20.0))
     text = "\n".join(subcircuit(leaky, ends).lines)
     rungs = [int(found) for found in re.findall(r"heated part.* (\d+) rungs?\b", text)]
     assert rungs == rungs[:1] * 3
-    assert 1 < rungs[0] < 300  # the most that is chosen
+    assert rungs[0] > 1
 
 
 def test_without_a_reading_there_is_nothing_to_print():
@@ -203,3 +204,11 @@ def test_a_title_stays_one_comment():
 def test_refuses_what_cannot_be(options):
     with pytest.raises(InputError, match=rf"^{next(iter(options))}\b"):
         spice_netlist(TWIN, (), standard_probes(TWIN), **options)
+
+
+def test_a_reading_at_too_high_a_frequency_is_to_blame_itself():
+    cable = Cable.rated("twin", 30.0, 88.2)
+    hookup = Hookup.of(cable, ("core1", "braid"))
+    probe = Probe(CapacitanceMeter(name="bench"), hookup, Setting(frequency_hz=2e9))
+    with pytest.raises(InputError, match="frequency_hz of the bench is 2"):
+        spice_netlist(cable, (), [probe])

@@ -26,7 +26,8 @@ _HEAD = """# Heat in the floor, checked from outside
 
 This page is written by `PYTHONPATH=tests python -m outside.heat_report docs/validation/heat.md`;
 the same checks run with the tests, where each states what it allows and why. A deviation is
-relative, and the largest of all cases of its row. The formulas are in [heat.md](../heat.md).
+relative, and the largest of all cases of its row. The formulas are in
+[heat in the floor](../heat.md).
 """
 _ORDER = """
 ## Order in space

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from cablesim.cli.app import main
+from cablesim.scenario.shipped import shipped_directory
 
 START = Path(__file__).parents[2] / "docs" / "start"
 PAGES = sorted(START.glob("*.md"))
@@ -29,8 +30,6 @@ def test_there_are_four_doors():
 
 
 def test_commands_print_what_is_shown(page, capsys, monkeypatch):
-    if "$ cablesim new kitchen.toml" not in page:
-        shutil.copy(START / "kitchen.toml", "kitchen.toml")
     blocks = re.findall(r"^```console\n(.*?)^```", page, re.MULTILINE | re.DOTALL)
     steps = [step for block in blocks for step in block.split("$ ")[1:]]
     assert steps
@@ -45,12 +44,10 @@ def test_commands_print_what_is_shown(page, capsys, monkeypatch):
         told, wanted = (_NUMBER.sub("0", text).split() for text in (streams.out, shown))
         pattern = r"\s".join(".*" if word == "..." else re.escape(word) for word in wanted)
         assert re.fullmatch(pattern, " ".join(told), re.DOTALL), (command, streams.out)
-        if command.startswith("cablesim new kitchen.toml"):
-            shutil.copy(START / "kitchen.toml", "kitchen.toml")  # as filled in by a person
 
 
 def test_python_gives_what_is_shown(page):
-    shutil.copy(START / "kitchen.toml", "kitchen.toml")
+    shutil.copy(shipped_directory() / "start" / "kitchen.toml", "kitchen.toml")
     code = "".join(re.findall(r"^```python\n(.*?)^```", page, re.MULTILINE | re.DOTALL))
     example = doctest.DocTestParser().get_doctest(code, {}, "page", None, 0)
     said = []

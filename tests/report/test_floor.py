@@ -167,6 +167,19 @@ def test_a_sheet_is_drawn_to_scale_and_within_the_page(name):
     assert all(not head.overlaps(box) for head in heads for box in boxes)
 
 
+def test_distances_from_the_walls_cover_no_metre_mark():
+    hall = load_scenario(shipped_directory() / "hall-surveyed-floor.toml")
+    figure = floor_figure(floor_of_estimate(hall, answered(hall).estimate))
+    FigureCanvasAgg(figure).draw()
+    texts = figure.axes[0].texts
+    distances = [text for text in texts if text.get_text().endswith(" m")]
+    numbers = [text for text in texts if text.get_text().isdigit()]
+    assert len(distances) == 2 and len(numbers) > 5
+    for told in distances:
+        box = told.get_window_extent()
+        assert not any(box.overlaps(number.get_window_extent()) for number in numbers)
+
+
 @pytest.mark.parametrize("kind", ["png", "svg", "pdf"])
 def test_images_of_each_kind_are_the_same_each_time(kind, located):
     image = floor_image(located, kind)

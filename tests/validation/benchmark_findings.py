@@ -18,8 +18,9 @@ put on the weight of a single point (see [locate](../locate.md)).
   just leaves 95 % out. Four of the six misses are by 2 mm, 12 mm, 2 cm and 10 cm beyond the
   end of an interval; the other two are bad joints of parallel cables that it calls
   undecided, with the place of the more probable break. Counted are only cases for which it
-  names a place; whether it is calibrated over its own prior, [calibration.md](calibration.md)
-  says, of far more cases. Here readings are of the lumped ladder, which it does not invert.
+  names a place; whether it is calibrated over its own prior,
+  [is `locate` calibrated?](calibration.md) says, of far more cases. Here readings are of the
+  lumped ladder, which it does not invert.
 - **It names none in 11 of 60 damages**: eight are bad joints, mostly taken for healthy cables;
   a break and a leak are undecided with healthy ahead, and one pair of damages it finds to
   contradict every cable.

@@ -219,7 +219,7 @@ def page(tally: Tally, jobs: int, seed: int) -> str:
 Written by `python tests/validation/openings.py {jobs} {seed}`; cablesim {__version__}.
 
 {jobs} jobs are drawn at random: a cable laid by rule in one of the rooms of
-[rooms.md](rooms.md), tiles of 150 to 600 mm, damage anywhere on the cable, a locator whose error is
+[laying by rule in random rooms](rooms.md), tiles of 150 to 600 mm, damage anywhere on the cable, a locator whose error is
 normal with a standard deviation of 30 to 800 mm and which says a 95 % interval; in three of ten jobs
 a second place is in question, and is the true one as often as its probability says. Damage is found
 when the tile over it is lifted; then come the tiles that a splice with {1000 * SLACK_M:.0f} mm on either side needs.

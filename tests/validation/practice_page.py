@@ -281,7 +281,7 @@ def page(
 
 Written by `PYTHONPATH=tests python -m validation.practice_page FOLDER PAGE FIGURES [EARLIER]` from
 what `validation.practice_cases` and `validation.practice_trainees` left in FOLDER; cablesim
-{__version__}. What a level and a mark are says [practice.md](../practice.md).
+{__version__}. What a level and a mark are says [cases and marks](../practice.md).
 
 ## Are the cases what they say?
 

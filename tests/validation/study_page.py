@@ -202,7 +202,8 @@ def page(
     return f"""# How far methods reach, and published ranges held against it
 
 Written by `python -m validation.study`; cablesim {__version__}, seed {seed}, {draws} simulated
-measurements in each cell of a map. How a map is made: [study.md](../study.md). Classical methods
+measurements in each cell of a map. How a map is made:
+[how far a method reaches](../study.md). Classical methods
 are mapped with readings of the exact circuit: their formulas do not invert it. The posterior does,
 so its readings come from the lumped ladder.
 
@@ -319,7 +320,8 @@ Bias of two capacitances on a cable as rated, by the map and by the star of part
 ## Beside the bound
 
 Spread of the answers (standard deviation) by the map, over the least that any estimator linear in
-the same readings can have ([limits.md](../limits.md)), which simulates nothing. A short of 10 ohm,
+the same readings can have ([what readings can tell at best](../limits.md)), which simulates
+nothing. A short of 10 ohm,
 a break of 1 Gohm.
 
 {_bound_table(bounds)}
@@ -357,7 +359,7 @@ damage:
 
 Such a table shows no more than that the posterior stops where three readings do: without a bridge
 there is no other reading that places a leak. How calibrated it is:
-[calibration.md](calibration.md).
+[is `locate` calibrated?](calibration.md).
 
 ## Speed
 
