@@ -157,9 +157,12 @@ def entering(trace: Trace, incident: Incident) -> tuple[float, float]:
     """
     step_s, volt = _checked(trace, incident)
     edges = _Edges(trace.time_s, volt, step_s, incident.deviation_s)
-    rising = edges.filtered / edges.per_volt
-    peaks = [p for p in edges.peaks(0.3 * float(np.max(np.abs(edges.filtered)))) if rising[p] > 0]
-    if not peaks or rising[peaks[0]] <= 0:
+    least = 0.3 * float(np.max(np.abs(edges.filtered)))
+    peaks = edges.peaks(least)
+    # A trace that begins while it steps does not show the whole step; one that begins on a pulse
+    # shows its falling side first.
+    begun = abs(edges.filtered[0]) > least
+    if begun or not peaks or edges.filtered[peaks[0]] <= 0:
         raise InputError(
             "the trace shows no step that enters the cable",
             try_this="begin the trace before the step, with what the meter itself sends",
@@ -172,7 +175,7 @@ def _background(slopes: FloatArray, samples: int) -> FloatArray:
     """Running median."""
     from scipy.ndimage import median_filter
 
-    return np.asarray(median_filter(slopes, size=2 * (samples // 2) + 1, mode="nearest"))
+    return np.asarray(median_filter(slopes, size=2 * (samples // 2) + 1, mode="reflect"))
 
 
 class _Edges:

@@ -91,6 +91,18 @@ def test_a_higher_fault_is_harder_to_balance():
     assert found[1] / found[0] == pytest.approx(10, rel=0.05)
 
 
+@pytest.mark.parametrize("setting", [MURRAY, VARLEY], ids=["murray", "varley"])
+def test_where_nothing_leaks_there_is_nothing_to_see(setting):
+    sealed = replace(TWIN, insulation_gigaohm_m=np.inf)
+    assert float(BRIDGE.unseen(sealed, (), leads(sealed), setting)) == 0.0
+
+
+@pytest.mark.parametrize("across", [("core2", "core1", "braid"), ("core1", "core2", "braid")])
+def test_no_box_balances_an_open_loop(across):
+    cut = replace(TWIN, insulation_gigaohm_m=np.inf, far_end="open")
+    assert predict(cut, leak(1e4), [Probe(BRIDGE, Hookup.of(cut, across), VARLEY)]) == np.inf
+
+
 def test_without_a_balance_there_is_nothing_to_see():
     assert float(BRIDGE.unseen(TWIN, (), leads(TWIN), MURRAY)) == 0.0
     assert BRIDGE.unseen(TWIN, leak(1e5), leads(TWIN), Setting(method="capacitance")) == 0.0

@@ -201,10 +201,12 @@ def test_charging_and_leakage_together_trip_where_their_sum_is_the_limit():
     """V G + C dV/dt = I, to the next of the 400 steps in which the voltage rises."""
     dry = replace(TWIN, loss_tangent=0.0)
     raised = replace(probe(), meter=replace(TESTER, volt_per_second=5e5))
-    found = withstand_test(dry, (Degraded.at(("core1", "braid"), 12.4, 1e6),), raised)
-    wanted = 1e6 * (LIMIT - 6.5e-9 * 5e5)
+    found = withstand_test(dry, (Degraded.at(("core1", "braid"), 12.4, 1.0015e6),), raised)
+    wanted = 1.0015e6 * (LIMIT - 6.5e-9 * 5e5)
     assert found.by == "current"
-    assert wanted * (1 - 1e-3) <= found.trip_volt < wanted * (1 + 1e-3) + TESTER.top_range / 400
+    # The healthy insulation adds a ten thousandth to the leak.
+    step_volt = TESTER.top_range / 400
+    assert wanted * (1 - 2e-4) <= found.trip_volt < wanted + step_volt
 
 
 def test_once_tripped_nothing_is_left_at_the_terminals():

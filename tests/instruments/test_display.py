@@ -13,7 +13,7 @@ from instruments.strategies import TWIN, bridges, meters, probe_of, values
 
 from cablesim.cable.faults import Short
 from cablesim.errors import InputError
-from cablesim.instruments.display import display
+from cablesim.instruments.display import display, indicated_on_range
 from cablesim.instruments.meters import (
     MOST_RANGES,
     CapacitanceMeter,
@@ -283,6 +283,17 @@ def test_readings_share_a_gain_on_one_meter_method_and_range_only():
     assert group("m", 60.0) != group("n", 60.0)
     assert group("m", 0.2, "murray") != group("m", 0.2, "capacitance")
     assert group("m", math.inf) == group("m", 1.9e7)
+    # What the outlook on a further reading looks its gain up by.
+    assert group("m", 60.0) == ("m", "", 0)
+
+
+def test_the_first_range_that_holds_a_value_is_the_one_it_is_read_on():
+    """Ranges to 10, 100 and 1000; the first reads 95 % low, and the second would run over."""
+    errors = {"accuracy_percent": 95.0, "accuracy_counts": 0.0}
+    meter = Ohmmeter(name="m", **errors, counts=100.0, resolution=0.1, top_range=1000.0)
+    gains = np.array([[-1.0, 1.0, 0.0]])
+    shown = indicated_on_range(np.array([60.0]), probe_of(meter), gains, np.zeros(1), 0.0)
+    assert shown == pytest.approx([3.0], rel=1e-12)
 
 
 # --- predict and measure --------------------------------------------------------------------------

@@ -107,6 +107,38 @@ def test_a_trace_that_begins_at_another_time_is_the_same():
     assert other[0].delay_ns == pytest.approx(one[0].delay_ns, abs=0.01)
 
 
+def test_what_comes_back_while_the_step_enters_is_given_no_place():
+    """A short 0.5 ns away only cuts the step of 3 ns off: its falling side is no echo of 3.4 ns."""
+    cable = replace(TWIN, cold_lead_m=0.0)
+    trace = echo_trace(cable, (Short(("core1", "braid"), 0.05, 1.0),), ACROSS, STEP, points=1024)
+    # What is left is its far end, seen through the short.
+    assert max(abs(echo.size) for echo in find_echoes(trace, STEP)) < 0.01
+
+
+@pytest.mark.parametrize("source", [STEP, PULSE, replace(STEP, rise_s=15e-9)])
+def test_a_trace_that_begins_late_shows_the_same_step_or_is_refused(source):
+    """From well before the step to its top, or that of a pulse.
+
+    The slope is 0.3 of its most where the step has risen by 1.4 %: the most that may be cut off.
+    """
+    damaged = trace_of((Short(("core1", "braid"), 12.4, 20.0),), source)
+    at_s, volt = entering(damaged, source)
+    kept = refused = 0
+    step_s = damaged.time_s[1] - damaged.time_s[0]
+    for cut in range(1, int((3 * source.rise_s - damaged.time_s[0]) / step_s)):
+        later = Trace(damaged.time_s[cut:], damaged.volt[cut:])
+        try:
+            found_s, found_volt = entering(later, source)
+        except InputError:
+            refused += 1
+            continue
+        assert refused == 0
+        assert found_s == pytest.approx(at_s, abs=0.014 * source.rise_s)
+        assert found_volt == pytest.approx(volt, rel=0.014)
+        kept += 1
+    assert kept > 0 < refused
+
+
 def test_at_most_so_many_and_in_order():
     damaged = trace_of((Break(("core1",), 8.0),), STEP)
     every = find_echoes(damaged, STEP, most=100)

@@ -171,12 +171,12 @@ def test_rungs_follow_the_lengths_of_the_pieces():
 
 
 def test_pieces_of_one_length_are_lumped_alike_wherever_they_lie():
-    leaky = replace(TWIN, cold_lead_m=10.0, insulation_gigaohm_m=1e-6)
+    leaky = replace(TWIN, cold_lead_m=10.0, insulation_gigaohm_m=1e-3)
     ends = (Break(("core1",), 10.0), Break(("core1",), 20.0))
     text = "\n".join(subcircuit(leaky, ends).lines)
     rungs = [int(found) for found in re.findall(r"heated part.* (\d+) rungs?\b", text)]
     assert rungs == rungs[:1] * 3
-    assert rungs[0] > 1
+    assert 1 < rungs[0] < 300  # the most that is chosen
 
 
 def test_without_a_reading_there_is_nothing_to_print():

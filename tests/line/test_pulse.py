@@ -341,6 +341,24 @@ def test_a_stretch_that_is_long_beside_the_step_reflects_less():
     assert short[0].delay_ns == long[0].delay_ns
 
 
+def test_two_ways_along_a_cable_that_lose_alike():
+    """With Ccc / Ccb = Rb / Rc both modes of two cores lose (Rc + 2 Rb) v Ccb / 2 of a metre."""
+    cable = replace(
+        TWIN,
+        cold_lead_m=0.0,
+        core_ohm_per_m=(0.5, 0.5),
+        braid_ohm_per_m=0.125,
+        capacitance_core_braid_pf_per_m=64.0,
+        capacitance_core_core_pf_per_m=16.0,
+        velocity_factor=0.6,
+    )
+    free = replace(cable, core_ohm_per_m=(1e-9, 1e-9), braid_ohm_per_m=1e-9)
+    at_20_m = (Break(("core1",), 20.0),)
+    one, other = (echoes(each, at_20_m, CORE_BRAID, 50.0)[0].size for each in (cable, free))
+    neper_per_m = 0.75 * 0.6 * 299_792_458.0 * 64e-12 / 2
+    assert one / other == pytest.approx(np.exp(-2 * 20.0 * neper_per_m), rel=1e-6)
+
+
 def test_what_is_before_a_fault_weakens_its_echo_and_what_is_behind_does_not():
     cut, leak = Break(("core1", "core2"), 20.0), Short(("core1", "braid"), 10.0, 30.0)
     alone = echoes(TWIN, (cut,), CORE_BRAID, 50.0)

@@ -17,7 +17,7 @@ from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.line.terminals import Hookup
 from cablesim.locate import posterior
 from cablesim.locate.likelihood import Displays
-from cablesim.locate.parameters import Unknowns
+from cablesim.locate.parameters import Unknowns, uncertain_in
 from cablesim.locate.prior import heated_part, hypotheses, place_prior
 from cablesim.locate.summary import weighted_quantile
 
@@ -155,6 +155,14 @@ def test_a_leak_at_which_a_capacitance_range_nearly_gives_up_is_weighed_as_by_pl
     assert answer.points.evidence == pytest.approx(evidence, abs=4 * spread + 0.05 * evidence)
 
 
+def test_a_meter_gives_up_past_its_limit_and_not_at_it():
+    one = np.ones(1)
+    displays = Displays(low=9.5 * one, high=10.5 * one, noise=one, limits=(0,))
+    # Of the indicated value's own error of 1 either way, half is within the display.
+    seen = np.array([[10.0, -0.1], [10.0, 0.0], [10.0, 1e-12]])
+    assert displays.probability(seen) == pytest.approx([0.5, 0.5, 0.0], rel=1e-12)
+
+
 @pytest.mark.parametrize("alike", [False, True])
 def test_two_places_told_by_their_order_fill_the_square_evenly(alike):
     """Moments of two even places, by midpoints; alike, those of the lesser and the greater."""
@@ -172,12 +180,33 @@ def test_two_places_told_by_their_order_fill_the_square_evenly(alike):
     assert found == pytest.approx(wanted, abs=1e-5)
 
 
-def test_leads_are_added_in_the_unit_of_the_meter():
-    tester = InsulationTester(name="t", lead_ohm=2e4, lead_ohm_tolerance=0.0, accuracy_percent=0.0)
+def test_a_cable_is_as_uncertain_as_the_page_on_locate_says():
+    """Least, middle and most of each factor: even, or even in the logarithm."""
+    kinds = {"ohmmeter", "insulation_tester", "capacitance_meter", "pulse_echo"}
+    found = {}
+    for _, change in uncertain_in(CABLE, kinds, at_frequency=True):
+        for name, value in change(CABLE, np.array([0.0, 0.5, 1.0])).items():
+            found[name] = np.asarray(value) / np.reshape(getattr(CABLE, name), (-1, 1))
+    wanted = {
+        "core_ohm_per_m": (0.95, 1.025, 1.1),
+        "capacitance_core_braid_pf_per_m": (0.5, 1.25, 2.0),
+        "capacitance_core_core_pf_per_m": (0.5, 1.25, 2.0),
+        "velocity_factor": (0.95, 1.0, 1.05),
+        "insulation_gigaohm_m": (1 / 30, 1.0, 30.0),
+        "braid_ohm_per_m": (0.5, 1.0, 2.0),
+    }
+    assert set(found) == set(wanted)
+    for name, factors in wanted.items():
+        np.testing.assert_allclose(found[name], np.broadcast_to(factors, found[name].shape))
+
+
+def test_leads_and_their_doubt_are_added_in_the_unit_of_the_meter():
+    tester = InsulationTester(name="t", lead_ohm=2e4, lead_ohm_tolerance=5e3, accuracy_percent=0.0)
     reading = Reading(Probe(tester, Hookup.of(CABLE, ("core1", "braid"))), 0.07)
     unknowns = Unknowns(CABLE, SHORT, place_prior(CABLE), (reading,))
-    z, exact = np.full((1, unknowns.size), 0.5), np.array([[0.05]])
-    assert unknowns.indicated(z, exact) == pytest.approx(np.array([[0.07]]))
+    z, exact = np.full((3, unknowns.size), 0.5), np.full((3, 1), 0.05)
+    z[:, unknowns.circuit_size] = 0.0, 0.5, 1.0
+    assert unknowns.indicated(z, exact) == pytest.approx(np.array([[0.065], [0.07], [0.075]]))
 
 
 def test_the_residuals_stand_in_the_order_of_the_readings():

@@ -13,6 +13,7 @@ from cablesim.errors import InputError
 from cablesim.instruments.meters import InsulationTester, Ohmmeter
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.instruments.standard import standard_probes
+from cablesim.line.mended import Section, mended_network
 from cablesim.line.several import Installation
 from cablesim.line.terminals import Hookup
 from cablesim.site.acceptance import (
@@ -278,3 +279,15 @@ def test_a_piece_put_in_is_a_cable_of_its_own_joined_at_both_ends(
     probes = [Probe(meter, Hookup.of(cable, pair)) for pair in across]
     mended = predict_mended(cable, [Mend(at, ohm, removed, inserted)], probes)
     assert mended == pytest.approx(joined, rel=1e-9)
+
+
+@pytest.mark.parametrize("wrong", [{"length_m": -1.0}, {"length_m": 2e6}, {"joint_ohm": -0.1}])
+def test_a_section_that_cannot_be_is_refused_by_name(wrong):
+    with pytest.raises(InputError) as raised:
+        Section(**({"length_m": 1.0, "heated": True} | wrong))
+    assert raised.value.what == next(iter(wrong))
+
+
+def test_a_cable_of_no_section_is_none():
+    with pytest.raises(InputError, match="at least one"):
+        mended_network(TWIN, [], LOOP.hookup.terminals)

@@ -13,7 +13,9 @@ from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.instruments.standard import standard_probes, usual_meter
 from cablesim.line.terminals import Hookup
 from cablesim.locate.classical import reading_covariance
+from cablesim.training.acts import Set
 from cablesim.training.bench import Bench
+from cablesim.training.settings import checked_setting
 
 CABLE = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
 SHORT = Short(("core1", "braid"), at_m=12.4, resistance_ohm=55.0)
@@ -125,3 +127,11 @@ def test_a_mended_cable_has_its_joints_and_its_damage_no_more():
     loop, braid = (mended.display(probe, 1).value for probe in standard_probes(CABLE)[:2])
     assert abs(loop - 88.5) < 2.0
     assert np.isinf(braid)
+
+
+@pytest.mark.parametrize(
+    ("method", "arms"), [("murray", None), ("varley", (1000.0, 1000.0)), ("capacitance", None)]
+)
+def test_a_bridge_is_set_to_each_of_its_methods(method, arms):
+    setting = checked_setting(usual_meter("loop_bridge"), Set(method=method, arms=arms))
+    assert (setting.method, setting.arms) == (method, arms)
