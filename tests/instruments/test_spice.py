@@ -14,8 +14,7 @@ from outside.cases import Decades, random_case
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Flashover, Joint, Short
 from cablesim.errors import InputError
-from cablesim.instruments.meter import Setting
-from cablesim.instruments.meters import CapacitanceMeter, Ohmmeter
+from cablesim.instruments.meters import CapacitanceMeter, LoopBridge, Ohmmeter, Setting
 from cablesim.instruments.readings import Probe, predict
 from cablesim.instruments.spice import spice_netlist
 from cablesim.instruments.standard import standard_probes
@@ -177,6 +176,13 @@ def test_pieces_of_one_length_are_lumped_alike_wherever_they_lie():
     rungs = [int(found) for found in re.findall(r"heated part.* (\d+) rungs?\b", text)]
     assert rungs == rungs[:1] * 3
     assert 1 < rungs[0] < 300  # the most that is chosen
+
+
+def test_sources_and_nodes_bear_the_numbers_of_their_leads():
+    hookup = Hookup.of(TWIN, ("core2", "core1", "braid"))
+    bridge = Probe(LoopBridge(name="bridge"), hookup, Setting(method="murray"))
+    text = spice_netlist(TWIN, (), [bridge])
+    assert re.findall(r"^V(\w+) r(\w+) 0 ", text, re.M) == [("1_1", "1_lead1"), ("1_2", "1_lead2")]
 
 
 def test_without_a_reading_there_is_nothing_to_print():

@@ -254,6 +254,14 @@ def test_the_inverse_of_the_information_is_the_bound():
     assert np.sqrt(np.diag(inverse)) == pytest.approx(bound_of(linear).deviation[0], rel=1e-5)
 
 
+def test_what_is_unknown_is_named_with_the_unit_of_its_deviation():
+    linear = linearised(CABLE, (Short(("core1", "braid"), 12.4, 55.0),), standard_probes(CABLE))
+    first, second, *others = ((unknown.name, unknown.unit) for unknown in linear.unknowns)
+    assert (first, second) == (("place", "m"), ("fault resistance", "ohm"))
+    assert ("core resistance", "%") in others
+    assert ("braid resistance", "ln") in others
+
+
 def test_a_batch_of_places_and_resistances_is_each_by_itself():
     places, ohms = np.array([[3.0], [12.4], [28.0]]), np.array([1.0, 55.0, 900.0])
     wanted = standard_probes(CABLE)
