@@ -29,10 +29,10 @@ from what `validation.mutants_run` found (seed {seed}); cablesim {version}.
 A mutant is the code with one small damage: a sign turned round, a number one larger, an argument
 left out, a condition forced. A test that fails kills it; one that survives shows what no test
 looks at. [mutmut](https://mutmut.readthedocs.io) makes them. There are {made:,} in these packages;
-{sampled} were drawn at random, the same number for every like package, and each met the tests that reach its
-statement, quick ones first and up to {tests_s:.0f} s of them, until one failed. Damaged are functions,
-methods, properties and constants of `cablesim/line`, `cablesim/instruments` and, of `cablesim/locate`,
-the closed forms, the recipes and `fitting`, `likelihood`, `linear`, `parameters`, `prior` and `propagation`.
+{sampled} were drawn at random, so many of each package, and each met the tests that reach its statement, quick
+ones first and up to {tests_s:.0f} s of them, until one failed. Damaged are functions, methods, properties and constants
+of `cablesim/line`, `cablesim/instruments` and, of `cablesim/locate`, the closed forms, the recipes and `fitting`,
+`likelihood`, `linear`, `parameters`, `prior` and `propagation`.
 Left out are docstrings and annotations, what stands in a `raise`, text with a blank in it, `__all__`, and decorators.
 
 | package | mutants | tried | killed | timed out | survived | of these reached by no test | score | 95 % interval |
