@@ -11,7 +11,7 @@ from cablesim.benchmark.results import Results
 from cablesim.benchmark.summary import Row
 from cablesim.errors import looked_up
 
-__all__ = ["SCORES", "Comparison", "compared"]
+__all__ = ["SCORES", "SCORE_NOTE", "Comparison", "compared"]
 
 Score = Callable[[Row], float | None]
 
@@ -36,6 +36,11 @@ def _or_floor(name: str, floor: str) -> Score:
     return score
 
 
+SCORE_NOTE = (
+    "CRPS: how far what is said of the place lies from the truth, in metres, with what is left "
+    "open counted in; less is better. Filled: where no place is named it costs what the floor's "
+    "answer costs. Estimators of one rank are not to be told apart. Brackets: 95 % interval."
+)
 SCORES: dict[str, tuple[str, Score]] = {
     "crps_filled_m": ("CRPS, filled [m]", _or_floor("crps_m", "crps_floor_m")),
     "crps_m": ("CRPS [m]", _plain("crps_m")),

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from html import escape
 from itertools import groupby
 
+from cablesim.benchmark.compare import SCORE_NOTE
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
 from cablesim.benchmark.summary import METRICS
@@ -86,8 +87,9 @@ def tables_of(report: Report) -> list[Table]:
             "Ranks by the score of the place",
             ["estimator", "rank", "CRPS, filled [m]", "behind the best [m]", "better in"],
             ranks,
-            "Behind the best of its rank, or of the rank above where it begins one; paired case by "
-            "case, and apart only where the interval leaves zero out (Bonferroni, 95 % together).",
+            f"{SCORE_NOTE} Behind the best of its rank, or of the rank above where it begins one; "
+            "paired case by case, and apart only where the interval leaves zero out (Bonferroni, "
+            "95 % together).",
         ),
         Table(
             "Every metric, all cases",

@@ -6,7 +6,7 @@ from rich import box
 from rich.table import Table
 from rich.text import Text
 
-from cablesim.benchmark.compare import SCORES, Comparison
+from cablesim.benchmark.compare import SCORE_NOTE, SCORES, Comparison
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
 
@@ -42,6 +42,8 @@ def rank_table(report: Report) -> Table:
     table.add_column("Estimator")
     for head in ("CRPS, filled [m]", "Coverage", "Named"):
         table.add_column(head, justify="right")
+    table.caption = Text(SCORE_NOTE)
+    table.caption_justify = "left"
     for rank in report.ranks:
         found = report.values[rank.name]["all"]
         table.add_row(

@@ -17,9 +17,10 @@ __all__ = ["LONGEST_USUAL_M", "MOST_USUAL_W_PER_M", "odd_values"]
 LONGEST_USUAL_M = 500.0
 _SHORTEST_USUAL_M = 1.0
 _LONGEST_COLD_LEAD_M = 100.0
-# Twice what NEC 424.44 (from memory) allows in concrete, and a tenth of what warms a floor.
+# Twice what NEC 424.44 (from memory) allows in concrete, and a third of what warms a floor: floor
+# cables give some 8 to 20 W/m (common practice, no source), so that ten times the ohms are noticed.
 MOST_USUAL_W_PER_M = 110.0
-_LEAST_USUAL_W_PER_M = 1.0
+_LEAST_USUAL_W_PER_M = 3.0
 
 
 def odd_values(cable: Cable, supply_volt: float | None = None) -> tuple[str, ...]:

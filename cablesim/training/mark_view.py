@@ -18,7 +18,8 @@ __all__ = ["class_view"]
 NOTE = (
     "Damage, place and interval are held against the best answer that the readings taken allowed, "
     "so luck with a meter neither helps nor harms; readings against what the bag could do. The "
-    "error is told, not scored."
+    "error is told, not scored. Lv: level of the case; in percent Dmg: damage, Intv: interval, "
+    "Read: readings, Open: opening, Safe: safety."
 )
 _SHORT = {"damage": "Dmg", "place": "Place", "interval": "Intv", "readings": "Read"}
 _SHORT |= {"opening": "Open", "safety": "Safe"}
