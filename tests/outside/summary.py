@@ -17,7 +17,8 @@ _COLUMNS = ["what", "against", "cases", "largest deviation", "allowed", "because
 _HEAD = """# Validation
 
 This page is written by `PYTHONPATH=tests python -m outside.summary docs/validation` from the pages
-that it names; those are written by programs too, each named at its head.
+that it names; those are written by programs too, each named at its head, but for the first steps,
+which are told by hand around a table that a program prints.
 
 ```{{toctree}}
 :hidden:

@@ -29,6 +29,10 @@ READERS = {
     "trainer": "cablesim practice make",
     "tool-developer": "cablesim locate",
 }
+_HEAD = """\
+| reader | steps | to the first useful result | to the end of the page |
+| --- | ---: | ---: | ---: |
+"""
 _ACTIVATE = "source .venv/bin/activate"
 DRILL = """
 off; lock; prove; disconnect; take ohmmeter; zero
@@ -104,11 +108,11 @@ def followed(reader: str, folder: Path) -> tuple[int, float, float]:
 def main() -> None:
     """Follow all four, one after the other, and print the table."""
     folder = Path(sys.argv[1]).resolve()
-    print("| reader | steps | to the first useful result | to the end of the page |")
-    print("| --- | ---: | ---: | ---: |")
+    sys.stdout.write(_HEAD)
     for reader in READERS:
         number, first, last = followed(reader, folder)
-        print(f"| {reader} | {number} | {first:.0f} s | {last:.0f} s |", flush=True)
+        sys.stdout.write(f"| {reader} | {number} | {first:.0f} s | {last:.0f} s |\n")
+        sys.stdout.flush()
 
 
 if __name__ == "__main__":

@@ -1,7 +1,6 @@
 """The script that follows the first steps finds what each page asks for."""
 
 import pytest
-
 from validation.newcomers import READERS, TOP, install_of, steps_of
 
 PAGES = {name: (TOP / "docs/start" / f"{name}.md").read_text("utf-8") for name in READERS}
