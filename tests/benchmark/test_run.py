@@ -193,8 +193,8 @@ def test_estimators_may_come_later(suite, done, tmp_path):
 @pytest.mark.parametrize(
     ("change", "told"),
     [
-        ({"chunk": 3}, "its chunk differs"),
-        ({"cases": (1, 2)}, "its cases differs"),
+        ({"chunk": 3}, "which differs in: chunk"),
+        ({"cases": (1, 2)}, "which differs in: cases; .* choose the same cases"),
     ],
 )
 def test_another_run_is_not_mixed_in(suite, done, change, told):
