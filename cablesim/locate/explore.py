@@ -21,6 +21,7 @@ from itertools import product
 
 import numpy as np
 
+from cablesim.cable.faults import Break
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.cells import CellArrays
 from cablesim.locate.fitting import Asking, Exact, descended
@@ -29,8 +30,18 @@ from cablesim.locate.parameters import Unknowns
 
 __all__ = ["MISFIT_WINDOW", "Cells", "Found", "explore"]
 
-# Cells at the start along each place and along each resistance, by the number of places.
-_FIRST_CELLS = {0: (1, 1), 1: (12, 5), 2: (4, 3)}
+# Cells at the start along a place that stands alone, and along each resistance by the number of
+# places.
+_FIRST_PLACES = 12
+_FIRST_OHMS = {0: 1, 1: 5, 2: 3}
+# Where the first cells of two places begin and end: of the nearer one as a share of the cable, of
+# the farther one as a share of what is left. Towards the entry readings change by the logarithm of
+# the distance, and no cell there may be called straight that is not small.
+_NEARER = (0.0, 0.003, 0.02, 0.1, 0.4, 1.0)
+_FARTHER = (0.0, 0.3, 0.7, 1.0)
+# Where a place that stands alone is as steep, the first cell of its widest zone is cut at this
+# share.
+_STEEP = 0.2
 # A cell may hold mass where its misfit exceeds the least by less than this: five standard
 # deviations.
 MISFIT_WINDOW = 25.0
@@ -226,21 +237,42 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
 
 
 def _first_cells(unknowns: Unknowns) -> tuple[FloatArray, FloatArray]:
-    """Even cells, cut besides where the prior of the place bends: between its zones."""
-    for_place, for_ohm = _FIRST_CELLS[unknowns.places]
-    zones = np.append(0.0, np.cumsum(unknowns.place.weights))
-    zones[-1] = 1.0
-    along = np.unique(np.concatenate([zones, np.linspace(0.0, 1.0, for_place + 1)]))
-    # A sliver left between two cuts is no cell of its own.
-    along = along[np.append(True, (np.diff(along) > 1e-9))]
-    decades = np.linspace(0.0, 1.0, for_ohm + 1)
-    edges = [along] * unknowns.places + [decades] * (unknowns.grid - unknowns.places)
+    """Corners of the cells that the search begins with."""
+    faults, between = unknowns.hypothesis.faults, unknowns.cable.construction.heats_between
+    if unknowns.by_order:
+        edges = _by_order(alike=unknowns.hypothesis.alike)
+    else:
+        # What is left of a parallel cable before a break is read by the inverse of its length.
+        steep = between and any(isinstance(fault, Break) for fault in faults)
+        edges = [_along(unknowns.place.weights, steep=steep)] * unknowns.places
+    decades = np.linspace(0.0, 1.0, _FIRST_OHMS[unknowns.places] + 1)
+    edges = edges + [decades] * (unknowns.grid - unknowns.places)
     low = np.array(list(product(*(edge[:-1] for edge in edges))), float)
     high = np.array(list(product(*(edge[1:] for edge in edges))), float)
-    if unknowns.by_order and unknowns.places == 2:
-        # On either side of the middle the order of the places is another: no cell touches it.
-        low[:, 0] = np.where(low[:, 0] == 0.5, 0.5 + 1e-9, low[:, 0])
     return low, high
+
+
+def _along(weights: FloatArray, *, steep: bool) -> FloatArray:
+    """Even cells, cut besides where the prior of the place bends: between its zones."""
+    zones = np.append(0.0, np.cumsum(weights))
+    zones[-1] = 1.0
+    along = np.unique(np.concatenate([zones, np.linspace(0.0, 1.0, _FIRST_PLACES + 1)]))
+    # A sliver left between two cuts is no cell of its own.
+    along = along[np.append(True, (np.diff(along) > 1e-9))]
+    if not steep:
+        return np.asarray(along)
+    first = int(np.searchsorted(along, zones[weights.argmax()] - 1e-9))
+    cut = along[first] + _STEEP * (along[first + 1] - along[first])
+    return np.concatenate([along[: first + 1], [cut], along[first + 1 :]])
+
+
+def _by_order(*, alike: bool) -> list[FloatArray]:
+    """Two places, of which the first coordinate tells the nearer one."""
+    nearer = np.array(_NEARER)
+    if not alike:
+        # On either side of the middle the order of the places is another: no cell touches it.
+        nearer = np.concatenate([nearer / 2, 0.5 + np.maximum(nearer, 1e-9) / 2])
+    return [nearer, np.array(_FARTHER)]
 
 
 def _halved(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Cells]:

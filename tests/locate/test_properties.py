@@ -43,12 +43,6 @@ def answered(taken, cable=CABLE, hypothesis=SHORT):
     return answer, np.array([weighted_quantile(place, weight, q) for q in (0.025, 0.5, 0.975)])
 
 
-def counting(answer):
-    """How many points of equal weight would tell as much."""
-    weight = answer.points.weight
-    return weight.sum() ** 2 / (weight**2).sum()
-
-
 @settings(max_examples=6)
 @given(PLACES, OHMS)
 def test_a_reading_that_tells_nothing_changes_nothing(at_m, ohm):
@@ -56,14 +50,11 @@ def test_a_reading_that_tells_nothing_changes_nothing(at_m, ohm):
     # Any value is at least zero, whatever the meter.
     nothing = Reading(Probe(Ohmmeter(name="other"), taken[0].probe.hookup), 0.0, at_least=True)
     before, was = answered(taken)
-    after, _ = answered([*taken, nothing])
+    after, now = answered([*taken, nothing])
     assert after.points.evidence == pytest.approx(before.points.evidence, rel=0.1)
-    # The same shares lie below the same places: to four standard errors of what both are told by.
-    place = after.unknowns.places_m(after.points.z)[0]
-    below = [after.points.weight[place < at].sum() / after.points.evidence for at in was]
-    share = np.array([0.025, 0.5, 0.975])
-    error = 4 * np.sqrt(share * (1 - share) * (1 / counting(before) + 1 / counting(after)))
-    assert np.all(np.abs(below - share) < error)
+    # Points that lie elsewhere move an end of the interval by a sixtieth of it, now and then by
+    # three times as much.
+    assert np.all(np.abs(now - was) < (was[2] - was[0]) / 10)
 
 
 @settings(max_examples=6)
