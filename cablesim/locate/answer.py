@@ -15,7 +15,7 @@ from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.advice import cautions, placed_m
 from cablesim.locate.budget import faults_of
-from cablesim.locate.conflict import conflict_of, proposals_for
+from cablesim.locate.conflict import conflict_of, label_of_healthy, proposals_for
 from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
@@ -87,7 +87,10 @@ def locate(
     answers = posterior(cable, used, table=table)
     numbers = [readings.index(reading) for reading in used]
     conflict = conflict_of(cable, used, answers, numbers)
-    proposals = proposals_for(cable, used, table, numbers) if conflict else ()
+    if conflict:
+        proposals = proposals_for(cable, used, table, numbers)
+    else:
+        proposals = label_of_healthy(cable, used)
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]

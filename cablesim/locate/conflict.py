@@ -1,5 +1,7 @@
 """Readings that no hypothesis explains: which one fits least, and which slip would explain them.
 
+And readings that damage explains, where a slip would do so without any damage.
+
 Each slip (`cablesim.locate.slips`) is first held against points of every hypothesis of one damage
 as if the meters were coarse. The circuits are the same whatever the displays say, so one batch of
 them serves all slips of readings. The slips that come nearest are then weighed exactly, like any
@@ -10,13 +12,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
-from cablesim.instruments.readings import Reading
+from cablesim.instruments.readings import Reading, predict
 from cablesim.locate.estimate import Proposal
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
@@ -25,7 +28,7 @@ from cablesim.locate.slips import Slip, of_length, of_rating, of_readings
 from cablesim.locate.summary import weighted_quantile
 from cablesim.locate.weighing import Posterior, posterior
 
-__all__ = ["MOST_PROPOSALS", "conflict_of", "proposals_for"]
+__all__ = ["MOST_PROPOSALS", "conflict_of", "label_of_healthy", "proposals_for"]
 
 # What an ohmmeter's few volts do not show.
 _ONLY_AT_VOLTAGE = (
@@ -47,6 +50,8 @@ _COARSE = 0.1
 # How far a label may be off: a window of factors above one, and the same below.
 _LABEL_FACTOR = 5.0
 _NEARBY = (1.0, 0.9, 1.1, 0.8, 1.25)
+# What reads more is no loop along a core.
+_OPEN_OHM = 1e5
 
 
 def conflict_of(
@@ -130,6 +135,33 @@ def proposals_for(
         for one in found[:MOST_PROPOSALS]
         if one.evidence > _WORTH_ASKING * found[0].evidence
     )
+
+
+def label_of_healthy(cable: Cable, readings: Sequence[Reading]) -> tuple[Proposal, ...]:
+    """The label of another cable, with which nothing would be broken; empty where there is none.
+
+    A label that is not this cable's looks like cores that touch.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    readings
+        As taken; some damage explains them.
+    """
+    along = [r for r in readings if r.probe.meter.unit == "ohm" and np.isfinite(r.shown)]
+    if not along:
+        return ()
+    rated = predict(cable, (), [r.probe for r in along])
+    loops = [r.shown / ohm for r, ohm in zip(along, rated, strict=True) if ohm < _OPEN_OHM]
+    low, high = (1 + percent / 100 for percent in cable.tolerance_percent)
+    if not loops or low <= loops[0] <= high or not loops[0] > 0:
+        return ()
+    healthy = [h for h in hypotheses(cable) if not h.faults]
+    found = _Factor(loops[0], healthy)
+    slip_of = partial(of_rating, fitting="an undamaged cable")
+    explained = _confirmed(cable, readings, found, (low + high) / 2, slip_of)
+    return tuple(_proposal(one, None) for one in explained)
 
 
 def _proposal(explained: _Explained, numbers: Sequence[int] | None) -> Proposal:

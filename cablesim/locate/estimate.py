@@ -207,7 +207,8 @@ class Estimate(Shown):
         Sentence naming the reading that fits least, where no hypothesis explains them all;
         otherwise empty.
     proposals
-        Slips, each of which would explain readings that conflict; likeliest first.
+        Slips, each of which would explain readings that conflict; likeliest first. Or the label of
+        another cable, with which nothing would be broken.
     unused
         Readings that were seen but not used for the place, in words.
     density

@@ -152,7 +152,9 @@ def _mirrored(cable: Cable, reading: Reading) -> Reading | None:
     return replace(reading, probe=replace(reading.probe, hookup=Hookup(leads, links)))
 
 
-def of_rating(cable: Cable, readings: Sequence[Reading], factor: float) -> Slip:
+def of_rating(
+    cable: Cable, readings: Sequence[Reading], factor: float, *, fitting: str = "a cable"
+) -> Slip:
     """A label with this multiple of the loop resistance.
 
     Parameters
@@ -161,11 +163,13 @@ def of_rating(cable: Cable, readings: Sequence[Reading], factor: float) -> Slip:
         As rated and as taken.
     factor
         True rating over the one that was given.
+    fitting
+        What the readings would then fit, in words.
     """
     changed = replace(cable, **cable.core_fields(factor))
     value = float(f"{float(cable.loop_resistance_ohm) * factor:.3g}")
     told = (
-        f"the readings would fit a cable rated about {value:g} ohm, not "
+        f"the readings would fit {fitting} rated about {value:g} ohm, not "
         f"{float(cable.loop_resistance_ohm):g} ohm: is the label of this cable?"
     )
     return Slip("rating", changed, tuple(readings), value, "ohm", told)

@@ -104,6 +104,24 @@ def test_readings_that_fit_bring_no_proposal():
     assert estimate.to_dict()["proposals"] == []
 
 
+@pytest.mark.parametrize("factor", [0.1, 0.5, 3.0])
+def test_damage_that_would_be_none_with_another_label_is_asked_about(factor):
+    """Another cable's label looks like cores that touch, or a bad joint."""
+    other = of_rating(CABLE, (), factor).cable
+    estimate = locate(CABLE, readings((), other))
+    assert not estimate.conflict
+    assert estimate.verdict != "healthy"
+    (asked,) = estimate.proposals
+    assert (asked.change, asked.explains, asked.reading) == ("rating", "healthy", None)
+    assert asked.value == pytest.approx(88.2 * factor, rel=0.1)
+    assert "would fit an undamaged cable rated about" in asked.told
+
+
+@pytest.mark.parametrize("faults", [(), (SHORT,), (Break(("core1",), 9.0),)])
+def test_no_label_is_doubted_where_the_loop_reads_as_rated_or_not_at_all(faults):
+    assert not locate(CABLE, readings(faults)).proposals
+
+
 def test_slips_change_one_thing_each():
     taken = readings()
     for slip in of_readings(CABLE, taken):
