@@ -102,8 +102,7 @@ class InputError(CablesimError, ValueError):
 class ScenarioError(InputError):
     """A value in a scenario file cannot be used.
 
-    An `InputError` raised further down gains its place by
-    ``ScenarioError(*error.args, file=..., key_path=...)``, or its file alone by `in_file`.
+    An `InputError` raised further down gains its place by `in_file`.
 
     Parameters
     ----------
@@ -142,13 +141,15 @@ class ScenarioError(InputError):
 
 
 @contextmanager
-def in_file(file: str | PathLike[str]) -> Iterator[None]:
-    """Give an input error from below the file that it is about, unless it has its place already.
+def in_file(file: str | PathLike[str], key_path: str | None = None) -> Iterator[None]:
+    """Give an input error from below the place that it is about, unless it has one already.
 
     Parameters
     ----------
     file : str or path
         The file that is being read.
+    key_path : str, optional
+        Where in the file, as in `ScenarioError`.
 
     Raises
     ------
@@ -169,7 +170,7 @@ def in_file(file: str | PathLike[str]) -> Iterator[None]:
         raise
     except InputError as error:
         said = (error.what, error.got, error.allowed, error.try_this)
-        raise ScenarioError(*said, file=file) from None
+        raise ScenarioError(*said, file=file, key_path=key_path) from None
 
 
 def nearest(name: str, names: Iterable[str]) -> str | None:

@@ -9,7 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cablesim.errors import NOT_GIVEN, CablesimError, InputError, ScenarioError, nearest, shorten
+from cablesim.errors import (
+    NOT_GIVEN,
+    CablesimError,
+    InputError,
+    ScenarioError,
+    in_file,
+    nearest,
+    shorten,
+)
 
 
 class Unshowable:
@@ -125,3 +133,15 @@ def test_nearest(written, meant):
 def test_nearest_to_a_known_name_is_a_known_name(names, data):
     name = data.draw(st.sampled_from(names))
     assert nearest(name, names) in names
+
+
+def test_in_file_names_the_place_unless_a_nearer_one_is_named():
+    named = r"^In a\.toml, fault\[2\]: at_m is 1"
+    with (
+        pytest.raises(ScenarioError, match=named) as raised,
+        in_file("a.toml", "fault[2]"),
+    ):
+        raise InputError("at_m", 1, "a word")
+    with pytest.raises(ScenarioError) as again, in_file("b.toml"):
+        raise raised.value
+    assert again.value.file == "a.toml"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from cablesim.errors import ScenarioError
+from cablesim.errors import in_file
 
 if TYPE_CHECKING:
     from cablesim.scenario.scenario import Scenario
@@ -32,5 +32,5 @@ def only_one_cable(scenario: Scenario, command: str, file: str) -> None:
     if scenario.others:
         from cablesim.line.several import one_cable_only
 
-        error = one_cable_only(command)
-        raise ScenarioError(error.what, error.got, error.allowed, error.try_this, file=file)
+        with in_file(file):
+            raise one_cable_only(command)

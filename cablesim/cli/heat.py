@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_layers
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.heat_layers import floor_from
 from cablesim.cli.lengths import millimetres
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
 if TYPE_CHECKING:
     from cablesim.report.heat import HeatAnswer
-    from cablesim.site.layers import Floor, Layer
+    from cablesim.site.layers import Floor
 
 __all__ = ["heat"]
 
@@ -120,8 +120,7 @@ def heat(
         from cablesim.cli.heat_energised import heat_energised
 
         heat_energised(
-            scenario,
-            lambda: _floor(scenario, layer or [], depth_mm, or_usual=True),
+            scenario, layer or [], depth_mm,
             uncovered=uncovered, volt=volt, after_s=60.0 * minutes,
             camera_kelvin=camera_kelvin, as_json=as_json, figure=figure, force=force,
         )  # fmt: skip
@@ -133,7 +132,7 @@ def heat(
 
     power = _watt(scenario, watt, tester, fault_ohm)
     with _typed(depth_mm="--depth-mm"):
-        floor = _floor(scenario, layer or [], depth_mm)
+        floor = floor_from(scenario, layer or [], depth_mm)
     with waiting("following the heat"), _typed():
         answer = _answer(
             floor.uncovered() if uncovered else floor,
@@ -231,55 +230,3 @@ def _answer(
     bursts = pulses(row.on_s, row.pause_s, row.count, watt)
     seen = hot_spot(floor, bursts, until_s=until_s, spot_mm=spot_mm, camera_kelvin=camera_kelvin)
     return HeatAnswer(seen, found)
-
-
-def _floor(
-    scenario: str | None, layers: list[str], depth_mm: float | None, *, or_usual: bool = False
-) -> Floor:
-    """Layers from the command line, or from the scenario, or the usual ones.
-
-    `or_usual` takes these also where a scenario states none.
-    """
-    from cablesim.site.layers import USUAL_DEPTH_MM, Floor, layer_from_words, usual_floor
-
-    if layers:
-        stack = tuple(layer_from_words(words) for words in layers)
-    elif scenario is not None and not (or_usual and not _has_layers(scenario)):
-        stack = _stack_of(scenario)
-    else:
-        return Floor(usual_floor().layers, USUAL_DEPTH_MM if depth_mm is None else depth_mm)
-    if layers or not or_usual:  # else the whole file is looked at, its layers included
-        mind_odd_layers((row.name, row.thickness_mm) for row in stack)
-    if depth_mm is None:
-        raise InputError("--depth-mm is missing", try_this="say how deep the cable's axis lies")
-    return Floor(stack, depth_mm)
-
-
-def _has_layers(scenario: str) -> bool:
-    from cablesim.scenario.reading import load_scenario
-
-    floor = load_scenario(scenario).floor
-    return floor is not None and bool(floor.layers)
-
-
-def _stack_of(scenario: str) -> tuple[Layer, ...]:
-    """The layers that a scenario's floor states."""
-    from cablesim.scenario.reading import load_scenario
-    from cablesim.site.layers import Layer
-
-    found = load_scenario(scenario)
-    if found.floor is None or not found.floor.layers:
-        raise ScenarioError(
-            "the floor has no layers",
-            try_this='add them to [floor], or write them as --layer "tile 10"',
-            file=scenario,
-        )
-    stack = []
-    for number, row in enumerate(found.floor.layers, start=1):
-        try:
-            stack.append(Layer.of(row.material, row.thickness_mm))
-        except InputError as error:
-            said = (error.what, error.got, error.allowed, error.try_this)
-            place = f"floor.layers[{number}]"
-            raise ScenarioError(*said, file=scenario, key_path=place) from None
-    return tuple(stack)

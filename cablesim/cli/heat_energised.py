@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,12 +10,12 @@ from cablesim.cli.alone import only_one_cable
 from cablesim.cli.blame import blaming
 from cablesim.cli.caution import mind_odd_values
 from cablesim.cli.files import write_file
+from cablesim.cli.heat_layers import floor_for
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
 if TYPE_CHECKING:
     from cablesim.report.warm import WarmAnswer
-    from cablesim.site.layers import Floor
 
 __all__ = ["heat_energised"]
 
@@ -26,7 +26,8 @@ _BEYOND_CABLE, _BEYOND_CAMERA = 1.5, 10.0
 
 def heat_energised(
     scenario: str | None,
-    floor_of: Callable[[], Floor],
+    layers: Sequence[str],
+    depth_mm: float | None,
     *,
     uncovered: bool,
     volt: float | None,
@@ -42,9 +43,7 @@ def heat_energised(
     ----------
     scenario
         The file; must be given.
-    floor_of
-        Makes the layers.
-    uncovered, volt, after_s, camera_kelvin, as_json, figure, force
+    layers, depth_mm, uncovered, volt, after_s, camera_kelvin, as_json, figure, force
         As the options of ``cablesim heat`` say; the time in seconds.
     """
     if scenario is None:
@@ -56,7 +55,7 @@ def heat_energised(
 
     found = load_scenario(scenario)
     only_one_cable(found, "heat --energised", scenario)
-    floor = floor_of()
+    floor = floor_for(found, scenario, layers, depth_mm)
     with blaming(scenario, "volt", "camera_kelvin", depth_mm="--depth-mm"):
         with waiting("following the heat"):
             answer = warm_answer(

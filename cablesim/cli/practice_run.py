@@ -10,7 +10,7 @@ import typer
 
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.screen import emit
-from cablesim.errors import InputError, ScenarioError
+from cablesim.errors import InputError, ScenarioError, in_file
 
 if TYPE_CHECKING:
     from cablesim.training.playing import Drill
@@ -142,14 +142,9 @@ def _played(drill: "Drill", lines: Iterator[str], name: str) -> bool:
         if number <= done or not line.partition("#")[0].strip():
             continue
         _say(f"{_prompt(drill)}{line.strip()}")
-        try:
+        with in_file(name if numbered else "standard input", f"line {number}"):
             if not _heard(drill, line, number if numbered else None):
                 return True
-        except InputError as error:
-            said = (error.what, error.got, error.allowed, error.try_this)
-            raise ScenarioError(
-                *said, file="standard input" if name == "-" else name, key_path=f"line {number}"
-            ) from None
     return not drill.state.over
 
 
