@@ -5,12 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cablesim.cable.cable import Cable
+from cablesim.instruments.loop_bridge import LoopBridge
+from cablesim.instruments.meter import Meter
 
-__all__ = ["ALWAYS", "INSULATION", "cautions", "high_voltage", "placed_m"]
+__all__ = [
+    "ALWAYS",
+    "INSULATION",
+    "cautions",
+    "harmless_volt",
+    "high_voltage",
+    "methods_of",
+    "placed_m",
+]
 
 # Damage counts as placed where its intervals together are at most this long.
 PLACED_SHARE = 0.1
 PLACED_LEAST_M = 0.5
+
+# A steady voltage that may be touched where it is damp, without any cover: from memory of
+# IEC 60364-4-41, 414.4.5, which allows 60 V only in the dry.
+_TOUCHABLE_VOLT = 30.0
 
 # Kinds of meters and methods of a plan that put hundreds of volts on the cable, or energise it.
 _VOLTAGE = {
@@ -67,6 +81,27 @@ def high_voltage(methods: Iterable[str]) -> str:
 
 
 INSULATION = (high_voltage(["insulation_tester"]),)
+
+
+def harmless_volt(meter: Meter) -> bool:
+    """Whether a bridge runs on a few volts, so that what is said of bridges is too much of it.
+
+    Parameters
+    ----------
+    meter
+        Any meter; only a bridge says what its source is.
+
+    Examples
+    --------
+    >>> harmless_volt(LoopBridge(name="b", battery_volt=9.0)), harmless_volt(LoopBridge(name="b"))
+    (True, False)
+    """
+    return isinstance(meter, LoopBridge) and meter.battery_volt <= _TOUCHABLE_VOLT
+
+
+def methods_of(meters: Iterable[Meter]) -> list[str]:
+    """What `cautions` has to know of meters: their kinds, without bridges on a few volts."""
+    return [meter.kind for meter in meters if not harmless_volt(meter)]
 
 
 def cautions(methods: Iterable[str], *, opening: bool) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ from cablesim.cable.faults import Break, Joint
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError, looked_up
 from cablesim.instruments.readings import Reading, predict
-from cablesim.locate.advice import cautions, placed_m
+from cablesim.locate.advice import cautions, methods_of, placed_m
 from cablesim.locate.batch import bare_of, display_covariance
 from cablesim.locate.budget import Declined
 from cablesim.locate.estimate import Density, Estimate, FaultEstimate
@@ -236,7 +236,7 @@ def _estimate(
         level=level,
         alternatives=(),
         next_reading=None,
-        cautions=cautions({r.probe.meter.kind for r in prepared.readings}, opening=True),
+        cautions=cautions(methods_of(r.probe.meter for r in prepared.readings), opening=True),
         density=density,
     )
 

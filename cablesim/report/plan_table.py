@@ -12,7 +12,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from cablesim.locate.advice import cautions
+from cablesim.locate.advice import cautions, harmless_volt
 from cablesim.locate.answer import considered
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.effort import USUAL_EFFORT, Effort
@@ -110,7 +110,9 @@ def planned(
             efforts=efforts,
             without=without,
         )
-    said = cautions([step.candidate.method for step in plan.steps], opening=False)
+    coming = [step.candidate for step in plan.steps]
+    methods = [one.method for one in coming if not harmless_volt(one.probe.meter)]
+    said = cautions(methods, opening=False)
     return PlannedReadings(plan, conflict, said, scenario.title)
 
 
