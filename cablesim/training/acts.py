@@ -189,12 +189,16 @@ class Open(Act, frozen=True):
         Where on the plan the covering is broken first [m].
     between
         Whether it is broken between the runs, where there is no plan to show a point on.
+    beside_m
+        Instead of a point: beside the run at this mark on the cable [m from the cold joint], as far from every
+        run as the opening allows there.
     """
 
     at_m: float | None = None
     xy_m: tuple[float, float] | None = None
     first_m: tuple[float, float] | None = None
     between: bool | None = None
+    beside_m: float | None = None
 
 
 class Repair(Act, frozen=True):

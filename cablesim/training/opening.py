@@ -5,8 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
+
+from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.report.words import across_words, place_words
+from cablesim.site.opening import CLEAR_M
+from cablesim.site.plan import Plan
 from cablesim.site.repair import mends_for
 from cablesim.training import acts
 from cablesim.training.floorwork import bared, place_of
@@ -27,6 +32,8 @@ _CLOSE_MINUTES = {
     "chase": MINUTES["close a chase"],
     "look": 0.0,
 }
+# A cut beside a run is sought in such steps, so far out [m].
+_STEP_M, _ASIDE_M = 0.005, 0.3
 # Where nobody said how far a place may be off [m].
 _USUAL_WITHIN_M = 0.25
 
@@ -61,8 +68,7 @@ def open_floor(state: State, act: acts.Open, world: World) -> Done:
         at_m = place_of(world, act.at_m, act.xy_m)
     within = last.within_m if last is not None and last.at_m == at_m else _USUAL_WITHIN_M
     found = bared(world, at_m, within)
-    if world.covered:
-        _check_first_cut(act, found.patch)
+    cut = _first_cut(act, found.patch, world.plan) if world.covered else ""
     had = {tile for opening in state.opened for tile in opening.tiles}
     how = found.how if world.covered else "look"
     tiles = tuple(tile for tile in found.tiles if tile not in had) if how == "tiles" else ()
@@ -70,7 +76,7 @@ def open_floor(state: State, act: acts.Open, world: World) -> Done:
     seen = tuple(k for k in found.damage if k not in state.mended)
     opened = Opened(state.number, at_m, within, how, tiles, area_m2, found.bare_m, seen)
     bare = sum(high - low for low, high in found.bare_m)
-    told = f"{_opened_words(opened)}, {bare:.2f} m of cable lies bare.\n"
+    told = f"{cut}{_opened_words(opened)}, {bare:.2f} m of cable lies bare.\n"
     told += "Damage is to be seen on it." if seen else "No damage is to be seen on it."
     done = later(
         state, _OPEN_MINUTES[how] * _pieces(opened), opened=(*state.opened, opened), clear=False
@@ -91,27 +97,61 @@ def _opened_words(opened: Opened) -> str:
     return "Opened along the cable" if opened.how == "chase" else "Nothing covers the cable here"
 
 
-def _check_first_cut(act: acts.Open, patch: Any) -> None:
-    """Have it said where the covering is broken first; a point in the opening, where it shows."""
-    if patch is None:
-        if act.between is None and act.first_m is None:
+def _first_cut(act: acts.Open, patch: Any, plan: Plan | None) -> str:
+    """Have it said where the covering is broken first; words for a place beside a run."""
+    said = act.first_m is not None or act.beside_m is not None
+    if patch is None or plan is None:
+        if act.between is None and not said:
             raise InputError(
                 "it is not said where the covering is broken first",
                 try_this="add between (between the runs) or over (over the run)",
             )
-        return
-    import shapely
-
+        return ""
     left, low, right, high = patch.bounds
     within = f"x from {left:.2f} to {right:.2f} and y from {low:.2f} to {high:.2f}"
+    if act.beside_m is not None:
+        x, y, off_m = _beside(plan, patch, act.beside_m)
+        return f"First cut at {x:.2f},{y:.2f}, {1e3 * off_m:.0f} mm from the nearest run. "
     if act.first_m is None:
         raise InputError(
             "it is not said where the covering is broken first",
-            try_this=f"add first and a point between the runs, with {within}",
+            try_this=f"add first and a point between the runs, with {within}, "
+            "or first beside and a metre mark of the cable",
         )
-    if not patch.buffer(1e-6).contains(shapely.Point(act.first_m)):
+    if not _holds(patch, np.array([act.first_m]))[0]:
         x, y = act.first_m
         raise InputError(f"the first cut at {x:g},{y:g} is off this opening", try_this=within)
+    return ""
+
+
+def _beside(plan: Plan, patch: Any, mark_m: float) -> tuple[float, float, float]:
+    """The point of an opening straight beside a mark that is farthest from every run [m]."""
+    if not 0.0 <= mark_m <= plan.heated_length_m:
+        raise InputError(
+            "the mark beside which is cut", mark_m, f"from 0 to {plan.heated_length_m:g} m"
+        )
+    ends_m = np.clip([mark_m - _STEP_M, mark_m + _STEP_M], 0.0, plan.heated_length_m)
+    before, after = plan.at(ends_m)
+    along = (after - before) / np.hypot(*(after - before))
+    out = np.arange(_STEP_M, _ASIDE_M, _STEP_M)
+    aside = np.concatenate([-out, out])[:, None] * np.array([-along[1], along[0]])
+    points = plan.at(mark_m) + aside
+    inside = points[_holds(patch, points)].tolist()
+    off_m, (x, y) = max(
+        ((plan.nearest(point)[1], point) for point in inside), default=(0.0, (0, 0))
+    )
+    if off_m < CLEAR_M:
+        raise InputError(
+            f"there is no room for a cut beside {mark_m:g} m in this opening",
+            try_this="another mark under it, or a point between the runs",
+        )
+    return x, y, off_m
+
+
+def _holds(patch: Any, xy_m: FloatArray) -> Any:
+    import shapely
+
+    return shapely.contains_xy(patch.buffer(1e-6), *xy_m.T)
 
 
 def repair(state: State, act: acts.Repair, world: World) -> Done:

@@ -32,6 +32,7 @@ HELP = """\
             mark 12.4 within 0.3  metres from the cold joint; at a point of the
                                   plan: mark 1.20,0.85; mark also; mark none
  work       open first 1.20,0.9   over the mark, the first cut at that point; or
+            open first beside 12  next to the run at its mark of 12 m; or
                                   open 12.4 ...; without a plan: open between
             repair, close         read it all again, log it, before you close
             finish                hand the job back and hear the truth
@@ -337,12 +338,17 @@ def _open(rest: Sequence[str], cable: Cable, meters: Mapping[str, Meter]) -> tup
             between = value
             words = [word for word in words if word != name]
     at_m, xy_m = _place(words) if words else (None, None)
-    first = None
-    if mark:
+    first, beside_m = None, None
+    if mark and len(cut) == 2 and cut[0] == "beside":
+        beside_m = _number(cut[1])
+    elif mark:
         if len(cut) != 1 or "," not in cut[0]:
-            raise InputError("first is followed by a point", try_this="such as: first 1.20,0.85")
+            raise InputError(
+                f"{mark} is followed by a point, or by beside and a metre mark of the cable",
+                try_this=f"such as: {mark} 1.20,0.85, or {mark} beside 11.9",
+            )
         first = _point(cut[0])
-    return (acts.Open(at_m, xy_m, first, between),)
+    return (acts.Open(at_m, xy_m, first, between, beside_m),)
 
 
 def _place(words: Sequence[str]) -> tuple[float | None, tuple[float, float] | None]:

@@ -44,7 +44,7 @@ ACTS = st.one_of(
     ),
     st.builds(acts.Suspect, _kind, st.lists(_ends, max_size=2).map(tuple), st.booleans()),
     st.builds(acts.Mark, _place, _point, st.floats(0, 20) | st.none(), st.booleans()),
-    st.builds(acts.Open, _place, _point, _point, st.booleans() | st.none()),
+    st.builds(acts.Open, _place, _point, _point, st.booleans() | st.none(), _place),
     st.just(acts.Finish()),
 )
 # Half of the sequences begin safely, so that they get further than the first danger.
@@ -261,6 +261,19 @@ def test_without_a_plan_it_is_said_where_the_covering_is_broken():
     assert step(marked, acts.Open(), world)[1].refused
     assert step(marked, acts.Open(between=True), world)[0].opened[0].damage == (0,)
     assert step(marked, acts.Open(between=False), world)[0].rule == "cut over a run"
+
+
+def test_a_cut_beside_a_mark_on_the_cable_keeps_from_every_run():
+    marked = replayed(WORLD, (*SAFE, acts.Mark(7.4)))
+    state, seen = step(marked, acts.Open(beside_m=7.4), WORLD)
+    assert state.opened[0].damage == (0,) and not state.over
+    x, y = WORLD.plan.at(7.4)
+    # Runs are 0.3 m apart, and the tiles that are lifted reach over more than half of that.
+    halfway = [f"First cut at {x:.2f},{y + side:.2f}, 150 mm from" for side in (-0.15, 0.15)]
+    assert seen.text.startswith(tuple(halfway))
+    for elsewhere in (2.0, -1.0, 30.0):
+        after, seen = step(marked, acts.Open(beside_m=elsewhere), WORLD)
+        assert seen.refused and not after.opened
 
 
 def test_two_faults_are_suspected_marked_and_mended_one_by_one():
