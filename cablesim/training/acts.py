@@ -190,8 +190,8 @@ class Open(Act, frozen=True):
     between
         Whether it is broken between the runs, where there is no plan to show a point on.
     beside_m
-        Instead of a point: beside the run at this mark on the cable [m from the cold joint], as far from every
-        run as the opening allows there.
+        Instead of a point: beside the run at this mark on the cable [m from the cold joint], as far
+        from every run as the opening allows there.
     """
 
     at_m: float | None = None
