@@ -1,26 +1,22 @@
 """``cablesim check``: whether a scenario file can be used, and what it says."""
 
 from pathlib import Path
-from typing import Annotated
 
-import typer
-
-from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import ScenarioFile
 from cablesim.cli.screen import emit, show
 
 __all__ = ["check"]
 
 
 def check(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
 ) -> None:
     """Check a scenario file, and say what it says."""
     from cablesim.report.tables import lengths_table, scenario_table
     from cablesim.scenario.lengths import written_lengths
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    mind_odd_values(found)
+    found = loaded(scenario)
     # A path is never folded: it may be copied from here.
     emit(f"{scenario} can be used.\n\n")
     show(scenario_table(found))

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.files import write_together
+from cablesim.cli.options import Force
 from cablesim.cli.screen import emit, show, waiting
 from cablesim.errors import InputError
 
@@ -17,7 +18,7 @@ def demo(
     output: Annotated[
         Path, typer.Option(metavar="DIR", help="Folder for the files that it writes.")
     ] = Path(),
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Show the whole job on a shipped scenario.
 

@@ -6,15 +6,16 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import check_writable, write_file
-from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.cli.files import check_writable, draw
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
+from cablesim.cli.screen import note, show, show_json
 
 __all__ = ["energise"]
 
 
 def energise(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
     volt: Annotated[
         float | None, typer.Option(help="Supply voltage [V]; that of the file unless given.")
     ] = None,
@@ -23,11 +24,11 @@ def energise(
         float, typer.Option(help="Rating of the residual-current device [mA].")
     ] = 30.0,
     fuse_ampere: Annotated[float | None, typer.Option(help="Rating of the fuse [A].")] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    as_json: AsJson = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the heat into this file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say what a damaged cable does on its supply.
 
@@ -37,10 +38,8 @@ def energise(
         check_writable(figure, "--figure", force=force, suffix=".png")
 
     from cablesim.report.energised import energised_answer, energised_view
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    mind_odd_values(found)
+    found = loaded(scenario)
     if not any(part.faults for part in found.parts):
         note(f"{scenario} states no fault: damaged is the same as healthy.")
     with blaming(scenario, "volt", "rcd_milliamp", "fuse_ampere"):
@@ -50,10 +49,7 @@ def energise(
     if figure is not None:
         from cablesim.report.energised_figure import energised_png
 
-        with waiting("drawing"):
-            image = energised_png(answer)
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: energised_png(answer), force=force)
     if as_json:
         show_json(answer.to_dict())
         return

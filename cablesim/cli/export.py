@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
 from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import Force, ScenarioFile
 from cablesim.cli.screen import emit, note
 from cablesim.errors import InputError
 
@@ -22,7 +23,7 @@ _FROM_HZ, _TO_HZ, _POINTS, _MOST_POINTS = 1e3, 1e7, 201, 1_000_001
 
 
 def export(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
     spice: Annotated[
         bool, typer.Option("--spice", help="A netlist that ngspice runs, with every reading.")
     ] = False,
@@ -57,7 +58,7 @@ def export(
     reference: Annotated[
         float | None, typer.Option(metavar="OHM", help="Touchstone: reference resistance [50].")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+    force: Force = False,
 ) -> None:
     """Write a SPICE netlist or a Touchstone file.
 
@@ -80,10 +81,7 @@ def export(
     if spice and out is not None:
         check_writable(out, "--out", force=force, suffix=".cir")
 
-    from cablesim.scenario.reading import load_scenario
-
-    found = load_scenario(scenario)
-    only_one_cable(found, "export", scenario)
+    found = loaded(scenario, alone="export")
     with blaming(
         scenario, "rungs", frequency_hz="--frequency", reference_ohm="--reference",
         port="--ports", terminal="--ports",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import os
 import secrets
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from itertools import count
 from pathlib import Path
 
+from cablesim.cli.screen import note, waiting
 from cablesim.errors import InputError
 
-__all__ = ["check_writable", "write_file", "write_together"]
+__all__ = ["check_writable", "draw", "write_file", "write_together"]
 
 
 def check_writable(path: Path, option: str, *, force: bool, suffix: str) -> None:
@@ -81,6 +82,29 @@ def write_file(path: Path, content: bytes, *, force: bool = False) -> None:
             f"{path} cannot be written ({error.strerror or error})",
             try_this="name another place",
         ) from None
+
+
+def draw(path: Path, image: Callable[[], bytes], *, force: bool = False) -> None:
+    """Draw something into a file, and say so.
+
+    Parameters
+    ----------
+    path
+        Where to write.
+    image
+        Draws it; returns the content of the file.
+    force
+        Whether an existing file may be replaced.
+
+    Raises
+    ------
+    InputError
+        As `write_file`.
+    """
+    with waiting("drawing"):
+        content = image()
+    write_file(path, content, force=force)
+    note(f"drawn into {path}")
 
 
 def write_together(

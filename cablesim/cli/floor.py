@@ -5,12 +5,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw
 from cablesim.cli.lengths import metres
-from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
+from cablesim.cli.screen import show, show_json, waiting
 from cablesim.errors import InputError
 
 if TYPE_CHECKING:
@@ -24,8 +24,8 @@ _USUAL_WITHIN_M = 0.25
 
 
 def floor(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
     at: Annotated[
         float | None,
         typer.Option(
@@ -52,7 +52,7 @@ def floor(
     dxf: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Write the plan as a DXF drawing.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Show on the plan where the damage lies, which tiles to lift.
 
@@ -70,26 +70,19 @@ def floor(
             "--within goes with --at only", try_this="give --at POSITION, or leave it out"
         )
 
-    from cablesim.scenario.reading import load_scenario
-
-    found = load_scenario(scenario)
-    only_one_cable(found, "floor", scenario)
-    mind_odd_values(found)
+    found = loaded(scenario, alone="floor")
     if survey is not None:
         found = _surveyed(found, survey)
     answer = _answered(found, scenario, at, _USUAL_WITHIN_M if within is None else within)
     if figure is not None:
         from cablesim.report.floor_figures import floor_image
 
-        with waiting("drawing"):
-            image = floor_image(answer, figure.suffix.lower().removeprefix("."))
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        kind = figure.suffix.lower().removeprefix(".")
+        draw(figure, lambda: floor_image(answer, kind), force=force)
     if dxf is not None:
         from cablesim.site.drawing import drawing_of
 
-        write_file(dxf, drawing_of(answer.plan, answer.intervals, answer.ranking), force=force)
-        note(f"drawn into {dxf}")
+        draw(dxf, lambda: drawing_of(answer.plan, answer.intervals, answer.ranking), force=force)
     if as_json:
         show_json(answer.to_dict())
         return

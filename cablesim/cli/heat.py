@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from cablesim.cli.blame import blaming
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw
 from cablesim.cli.heat_layers import floor_from
 from cablesim.cli.lengths import millimetres
-from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.cli.options import AsJson, Force
+from cablesim.cli.screen import show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
 if TYPE_CHECKING:
@@ -92,11 +93,11 @@ def heat(
         float | None,
         typer.Option(help="With --energised: voltage [V]; that of the file unless given."),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    as_json: AsJson = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the heat into this file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say whether a camera sees a hot spot in the floor, and when.
 
@@ -141,10 +142,7 @@ def heat(
     if figure is not None:
         from cablesim.report.heat_figures import hot_spot_png
 
-        with waiting("drawing"):
-            image = hot_spot_png(answer.seen)
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: hot_spot_png(answer.seen), force=force)
     if as_json:
         show_json(answer.to_dict())
         return

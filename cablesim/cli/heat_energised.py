@@ -6,11 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cablesim.cli.alone import only_one_cable
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import write_file
+from cablesim.cli.files import draw
 from cablesim.cli.heat_layers import floor_for
+from cablesim.cli.loading import loaded
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -51,10 +50,8 @@ def heat_energised(
     from cablesim.report.energised import energised_answer
     from cablesim.report.warm import warm_answer
     from cablesim.report.warm_table import warm_view
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    only_one_cable(found, "heat --energised", scenario)
+    found = loaded(scenario, alone="heat --energised")
     floor = floor_for(found, scenario, layers, depth_mm)
     with blaming(scenario, "volt", "camera_kelvin", depth_mm="--depth-mm"):
         with waiting("following the heat"):
@@ -66,11 +63,7 @@ def heat_energised(
                 camera_kelvin=camera_kelvin,
             )
         if figure is not None:
-            with waiting("drawing"):
-                image = _png(answer, found.title or scenario)
-            write_file(figure, image, force=force)
-            note(f"drawn into {figure}")
-    mind_odd_values(found)
+            draw(figure, lambda: _png(answer, found.title or scenario), force=force)
     if not found.faults:
         note(f"{scenario} states no fault: this is the healthy cable.")
     if found.floor is None or not found.floor.layers:

@@ -5,20 +5,21 @@ from typing import Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
 from cablesim.cli.screen import note, show, show_json, waiting
 
 __all__ = ["insulation"]
 
 
 def insulation(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the first test into this file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say how an insulation test goes on, and what charge is left.
 
@@ -28,10 +29,8 @@ def insulation(
         check_writable(figure, "--figure", force=force, suffix=".png")
 
     from cablesim.report.insulation import CAUTIONS, insulation_pairs, insulation_view
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    only_one_cable(found, "insulation", scenario)
+    found = loaded(scenario, alone="insulation")
     with waiting("charging the cable"):
         pairs = insulation_pairs(found)
     if not found.faults:
@@ -39,8 +38,7 @@ def insulation(
     if figure is not None:
         from cablesim.report.insulation_figure import insulation_png
 
-        write_file(figure, insulation_png(pairs[0], found.title), force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: insulation_png(pairs[0], found.title), force=force)
     if as_json:
         show_json({"tests": [pair.to_dict() for pair in pairs], "cautions": list(CAUTIONS)})
         return

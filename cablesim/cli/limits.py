@@ -5,18 +5,18 @@ from typing import Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw
 from cablesim.cli.lengths import metres
-from cablesim.cli.screen import note, show, show_json, waiting
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
+from cablesim.cli.screen import show, show_json, waiting
 from cablesim.errors import InputError, ScenarioError
 
 __all__ = ["limits"]
 
 
 def limits(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
     at: Annotated[
         float | None,
         typer.Option(
@@ -26,11 +26,11 @@ def limits(
             "middle, unless given.",
         ),
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    as_json: AsJson = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the table into this file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say which reading places which damage, and how well at best.
 
@@ -40,11 +40,8 @@ def limits(
         check_writable(figure, "--figure", force=force, suffix=".png")
 
     from cablesim.locate.reach import every_kind, full_bag, reach
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    only_one_cable(found, "limits", scenario)
-    mind_odd_values(found)
+    found = loaded(scenario, alone="limits")
     try:
         kinds = every_kind(found.cable, at, found.faults)
     except InputError as error:
@@ -57,10 +54,7 @@ def limits(
     if figure is not None:
         from cablesim.report.reach_figure import reach_png
 
-        with waiting("drawing"):
-            image = reach_png(reached, title)
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: reach_png(reached, title), force=force)
     if as_json:
         show_json(reached.to_dict())
         return

@@ -6,8 +6,9 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw, write_file
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import ScenarioError
 
@@ -15,8 +16,8 @@ __all__ = ["locate"]
 
 
 def locate(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the answer into this file.")
     ] = None,
@@ -35,7 +36,7 @@ def locate(
             metavar="NAME", help="Answer by this classical method as well, or by all of them."
         ),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say from the readings what is broken, where, and how sure.
 
@@ -48,24 +49,19 @@ def locate(
         check_writable(page, "--page", force=force, suffix=".html")
 
     from cablesim.report.answer import answered, beside
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
+    found = loaded(scenario)
     if method is not None:
         from cablesim.locate.classical import methods_named
 
         with blaming(scenario, "method"):
             methods_named(method)
-    mind_odd_values(found)
     with waiting("weighing what may be broken"), blaming(scenario):
         answer = answered(found)
     if figure is not None:
         from cablesim.report.figures import answer_png
 
-        with waiting("drawing"):
-            image = answer_png(answer)
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: answer_png(answer), force=force)
     if page is not None:
         from cablesim.report.page import page_html, page_source
 

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.options import Force
 from cablesim.cli.screen import emit
 from cablesim.errors import InputError, nearest
 
@@ -27,7 +28,7 @@ def new(
             "bathroom-floor; list names them.",
         ),
     ] = "twin",
-    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+    force: Force = False,
 ) -> None:
     """Write a scenario file to fill in, or a copy of a shipped one.
 

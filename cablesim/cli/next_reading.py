@@ -5,7 +5,8 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, ScenarioFile
 from cablesim.cli.screen import show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -13,7 +14,7 @@ __all__ = ["next_reading"]
 
 
 def next_reading(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
     steps: Annotated[int, typer.Option(metavar="N", help="Readings to plan, 1 to 10.")] = 3,
     risk: Annotated[
         str,
@@ -30,7 +31,7 @@ def next_reading(
     without: Annotated[
         list[str] | None, typer.Option(metavar="METHOD", help="A method that is not at hand.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    as_json: AsJson = False,
 ) -> None:
     """Plan the next readings: most told for the minutes, safe first.
 
@@ -38,11 +39,9 @@ def next_reading(
     """
     from cablesim.locate.effort import with_minutes
     from cablesim.report.plan_table import plan_view, planned
-    from cablesim.scenario.reading import load_scenario
 
     efforts = with_minutes(dict(_minutes(text) for text in minutes or ()))
-    found = load_scenario(scenario)
-    mind_odd_values(found)
+    found = loaded(scenario)
     blame = blaming(scenario, "steps", "risk", method="--without")
     with waiting("weighing what each reading would tell"), blame:
         answer = planned(

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.blame import blaming
+from cablesim.cli.options import AsJson, Force
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -59,8 +60,8 @@ def practice_make(
     prefix: Annotated[
         str, typer.Option(metavar="NAME", help="How the names of the cases begin.")
     ] = "case",
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    as_json: AsJson = False,
+    force: Force = False,
 ) -> None:
     """Make cases to practise on: a trainee's file and a key for each.
 

@@ -5,7 +5,8 @@ from typing import Annotated
 
 import typer
 
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw, write_file
+from cablesim.cli.options import AsJson, Force
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -23,8 +24,8 @@ def practice_mark(
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the class by topic.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    as_json: AsJson = False,
+    force: Force = False,
 ) -> None:
     """Mark logs: damage, place, interval, readings, opening, safety, and the next case to take.
 
@@ -68,12 +69,9 @@ def practice_mark(
         write_file(csv, csv_of(table).encode(), force=force)
         note(f"the class is in {csv}")
     if figure is not None:
-        with waiting("drawing"):
-            from cablesim.training.class_figure import class_png
+        from cablesim.training.class_figure import class_png
 
-            image = class_png(table)
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: class_png(table), force=force)
     if as_json:
         show_json(table.to_dict())
         return

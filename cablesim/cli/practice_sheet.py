@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.options import Force
 from cablesim.cli.screen import note, waiting
 from cablesim.errors import InputError
 
@@ -23,7 +24,7 @@ def practice_sheet(
         Path | None, typer.Option(metavar="PDF", help="Write the trainer's key into this file.")
     ] = None,
     paper: Annotated[str, typer.Option(metavar="SIZE", help="A4 or Letter.")] = "A4",
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Print a class set: job card, log of readings and plan for each case; the key apart."""
     check_writable(output, "--output", force=force, suffix=".pdf")

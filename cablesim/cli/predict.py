@@ -1,18 +1,15 @@
 """``cablesim predict``: what each meter shows, healthy beside damaged."""
 
-from typing import Annotated
-
-import typer
-
-from cablesim.cli.caution import mind_odd_values
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, ScenarioFile
 from cablesim.cli.screen import note, show, show_json
 
 __all__ = ["predict"]
 
 
 def predict(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
 ) -> None:
     """Say what each meter shows, healthy beside damaged.
 
@@ -20,10 +17,8 @@ def predict(
     """
     from cablesim.instruments.standard import standard_probes
     from cablesim.report.predicted import predicted
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    mind_odd_values(found)
+    found = loaded(scenario)
     rows = predicted(found.laid, found.faults, found.probes or standard_probes(found.cable))
     if not any(part.faults for part in found.parts):
         note(f"{scenario} states no fault: damaged is the same as healthy.")

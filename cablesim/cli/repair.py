@@ -5,11 +5,11 @@ from typing import Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
 from cablesim.cli.blame import blaming
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw, write_file
 from cablesim.cli.lengths import metres
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -26,7 +26,7 @@ _RECORD_HEAD = """\
 
 
 def repair(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
     joint_ohm: Annotated[
         float, typer.Option(help="Resistance of each joint in each conductor [ohm].")
     ] = 0.01,
@@ -38,7 +38,7 @@ def repair(
         float,
         typer.Option(metavar="M", parser=metres, help="Length of cold cable put in at each place."),
     ] = 0.0,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    as_json: AsJson = False,
     record: Annotated[
         Path | None,
         typer.Option(metavar="TOML", help="Write the record to fill in and keep into this file."),
@@ -47,7 +47,7 @@ def repair(
         Path | None,
         typer.Option(metavar="PNG", help="Draw readings and limits into this file."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say what to read after a repair, and judge what was read.
 
@@ -66,11 +66,8 @@ def repair(
 
     from cablesim.report.repair import record_of, repair_answer
     from cablesim.report.words import one_line
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    only_one_cable(found, "repair", scenario)
-    mind_odd_values(found)
+    found = loaded(scenario, alone="repair")
     with waiting("mending"), blaming(scenario, "joint_ohm", "removed_m", "inserted_m"):
         answer = repair_answer(
             found, joint_ohm=joint_ohm, removed_m=removed_m, inserted_m=inserted_m
@@ -84,10 +81,7 @@ def repair(
     if figure is not None:
         from cablesim.report.repair_figure import repair_png
 
-        with waiting("drawing"):
-            image = repair_png(answer)
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: repair_png(answer), force=force)
     if as_json:
         show_json(answer.to_dict())
         return

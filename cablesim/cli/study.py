@@ -5,9 +5,9 @@ from typing import Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
-from cablesim.cli.caution import mind_odd_values
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw, write_file
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
 
@@ -18,7 +18,7 @@ _OWN = "file"
 
 
 def study(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
+    scenario: ScenarioFile,
     method: Annotated[
         str,
         typer.Option(
@@ -74,8 +74,8 @@ def study(
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the study into this file.")
     ] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    as_json: AsJson = False,
+    force: Force = False,
 ) -> None:
     """Map how far methods reach on this cable.
 
@@ -98,11 +98,8 @@ def study(
 
     from cablesim.benchmark.grades import GRADES, bag_of
     from cablesim.benchmark.study import studies
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    only_one_cable(found, "study", scenario)
-    mind_odd_values(found)
+    found = loaded(scenario, alone="study")
     wanted = studies.Wanted(
         seed=seed,
         grades=tuple(meter or (["good"] if first else GRADES)),
@@ -130,10 +127,7 @@ def study(
     if figure is not None:
         from cablesim.benchmark.study.map_figure import png_of
 
-        with waiting("drawing"):
-            image = png_of(done.figure(title))
-        write_file(figure, image, force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: png_of(done.figure(title)), force=force)
     if as_json:
         show_json(done.told)
     else:

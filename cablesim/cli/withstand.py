@@ -5,20 +5,21 @@ from typing import Annotated
 
 import typer
 
-from cablesim.cli.alone import only_one_cable
-from cablesim.cli.files import check_writable, write_file
+from cablesim.cli.files import check_writable, draw
+from cablesim.cli.loading import loaded
+from cablesim.cli.options import AsJson, Force, ScenarioFile
 from cablesim.cli.screen import note, show, show_json, waiting
 
 __all__ = ["withstand"]
 
 
 def withstand(
-    scenario: Annotated[str, typer.Argument(metavar="SCENARIO", help="A scenario file.")],
-    as_json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
     figure: Annotated[
         Path | None, typer.Option(metavar="PNG", help="Draw the first test into this file.")
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Say where a withstand tester trips, and what gives way.
 
@@ -33,10 +34,8 @@ def withstand(
         withstand_tests,
         withstand_view,
     )
-    from cablesim.scenario.reading import load_scenario
 
-    found = load_scenario(scenario)
-    only_one_cable(found, "withstand", scenario)
+    found = loaded(scenario, alone="withstand")
     with waiting("raising the voltage"):
         tests = withstand_tests(found)
     if not found.faults:
@@ -44,8 +43,7 @@ def withstand(
     if figure is not None:
         from cablesim.report.withstand_figure import withstand_png
 
-        write_file(figure, withstand_png(tests[0], found.title), force=force)
-        note(f"drawn into {figure}")
+        draw(figure, lambda: withstand_png(tests[0], found.title), force=force)
     if as_json:
         show_json({"tests": [withstand_dict(test) for test in tests], "cautions": list(CAUTIONS)})
         return

@@ -76,8 +76,11 @@ def test_a_figure_is_written_once(cablesim, scenario, tmp_path):
     assert cablesim("echo", path, "--figure", tmp_path / "echo.txt").code == 2
 
 
-def test_a_cable_too_long_for_the_pulse_is_refused_at_once(refused, scenario):
+def test_a_cable_too_long_for_the_pulse_is_refused_at_once(cablesim, scenario):
     long = scenario(("heated_length_m = 30.0", "heated_length_m = 10000.0"))
-    said = refused("echo", long)
+    done = cablesim("echo", long)
+    assert (done.code, done.out) == (2, "")
+    caution, said = done.err.splitlines()
+    assert caution.startswith("caution: A heated length of 10000 m")
     assert "too long for the meter's pulse" in said
     assert "rise_ns" in said
