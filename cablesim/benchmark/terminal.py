@@ -2,25 +2,15 @@
 
 from __future__ import annotations
 
-from rich import box
 from rich.table import Table
 from rich.text import Text
 
 from cablesim.benchmark.compare import SCORE_NOTE, SCORES, Comparison
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
+from cablesim.report.headed import headed_table
 
 __all__ = ["comparison_table", "rank_table"]
-
-
-def _table(title: str) -> Table:
-    return Table(
-        title=Text(title, style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
 
 
 def _told(value: Value) -> str:
@@ -37,7 +27,7 @@ def rank_table(report: Report) -> Table:
     report
         From `reported`.
     """
-    table = _table(f"{report.results.suite.name}: {len(report.results.run.cases)} cases")
+    table = headed_table(f"{report.results.suite.name}: {len(report.results.run.cases)} cases")
     table.add_column("Rank", justify="right")
     table.add_column("Estimator")
     for head in ("CRPS, filled [m]", "Coverage", "Named"):
@@ -64,7 +54,7 @@ def comparison_table(found: Comparison) -> Table:
     found
         From `compared`.
     """
-    table = _table(f"{found.first} less {found.second}: below 0 the first is better")
+    table = headed_table(f"{found.first} less {found.second}: below 0 the first is better")
     table.add_column("Score")
     for head in ("Difference", "First better in", "Cases"):
         table.add_column(head, justify="right")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
@@ -15,6 +14,7 @@ from cablesim.locate.classical import Worked
 from cablesim.locate.estimate import Estimate
 from cablesim.report.answer import Beside
 from cablesim.report.budget_table import budget_view
+from cablesim.report.headed import headed_table
 from cablesim.report.words import damage_words, decimals_for, interval_words
 
 __all__ = ["beside_view"]
@@ -46,13 +46,7 @@ def beside_view(beside: Beside, estimate: Estimate) -> Group:
 def _methods_view(
     methods: Sequence[tuple[str, Worked | Declined]], estimate: Estimate
 ) -> RenderableType:
-    table = Table(
-        title=Text("Classical methods beside", style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
+    table = headed_table("Classical methods beside")
     table.add_column("Method", overflow="fold")
     table.add_column("Place [m]", justify="right", no_wrap=True)
     table.add_column("95 % within", overflow="fold")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
-from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from cablesim.locate.budget import Budget, Declined
+from cablesim.report.headed import headed_table
 
 __all__ = ["budget_view"]
 
@@ -30,13 +30,7 @@ def budget_view(found: Budget | Declined) -> RenderableType:
     """
     if isinstance(found, Declined):
         return Padding(Text(f"No error budget: {found.reason}."), (0, 2))
-    table = Table(
-        title=Text(f"Error budget of the place, {found.position_m:.2f} m", style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
+    table = headed_table(f"Error budget of the place, {found.position_m:.2f} m")
     table.add_column("Input", overflow="fold")
     table.add_column("Standard\nuncertainty", justify="right", no_wrap=True)
     table.add_column("Sensitivity\n[cm/unit]", justify="right", no_wrap=True)

@@ -8,10 +8,8 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from rich import box
 from rich.console import Group
 from rich.table import Table
-from rich.text import Text
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault, Flashover
@@ -22,6 +20,7 @@ from cablesim.line.energised import Energised, energise
 from cablesim.line.several import Part
 from cablesim.line.supply import usual_supply
 from cablesim.locate.advice import ALWAYS, ENERGISED
+from cablesim.report.headed import headed_table
 from cablesim.report.tables import minded
 from cablesim.report.words import fault_words, one_line
 from cablesim.scenario.scenario import Scenario
@@ -267,13 +266,7 @@ def energised_view(answer: EnergisedAnswer, title: str) -> Group:
 
 
 def _new_table(title: str, columns: tuple[str, ...]) -> Table:
-    table = Table(
-        title=Text(title, style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    table = headed_table(title)
     table.add_column("", overflow="fold")
     for name in columns:
         table.add_column(name, justify="right", overflow="fold")

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-from rich import box
 from rich.console import Group
 from rich.table import Table
 from rich.text import Text
@@ -19,6 +18,7 @@ from cablesim.instruments.insulation_tester import InsulationTester
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate.advice import ALWAYS, INSULATION
+from cablesim.report.headed import headed_table
 from cablesim.report.tables import minded
 from cablesim.report.words import (
     across_words,
@@ -148,13 +148,7 @@ def _volts(volt: float) -> str:
 def _table(pair: InsulationPair, title: str) -> Table:
     probe = pair.probe
     named = f"{meter_words(probe)}, {across_words(probe.hookup.across)}"
-    table = Table(
-        title=Text(f"{one_line(title)}\n{named}" if title else named, style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    table = headed_table(f"{one_line(title)}\n{named}" if title else named)
     table.add_column("")
     for name in ("Healthy", "Damaged", "Display"):
         table.add_column(name, justify="right")

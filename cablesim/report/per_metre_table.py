@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from cablesim.report.headed import headed_table
 from cablesim.report.per_metre import CableDescription
 from cablesim.report.words import one_line, quantity_words
 
@@ -31,13 +31,7 @@ def per_metre_view(told: CableDescription, title: str) -> Group:
     title
         One line above it.
     """
-    table = Table(
-        title=Text(one_line(title), style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    table = headed_table(one_line(title))
     table.add_column("Per metre", overflow="fold", max_width=27)
     table.add_column("Value", justify="right", no_wrap=True)
     table.add_column("From", overflow="fold")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
 from rich.table import Table
@@ -14,6 +13,7 @@ from rich.text import Text
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint
 from cablesim.locate.reach import Reach, ReadingSet
+from cablesim.report.headed import headed_table
 from cablesim.report.words import (
     across_words,
     one_line,
@@ -50,13 +50,7 @@ def reach_view(found: Reach, cable: Cable, title: str = "") -> Group:
     title
         One line above the table.
     """
-    table = Table(
-        title=Text(one_line(title), style="bold") if title else None,
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-    )
+    table = headed_table(one_line(title))
     table.add_column("Reading, +- cm", overflow="fold", min_width=_READING_WIDTH)
     for kind in found.kinds:
         table.add_column(Text(kind_heading(kind)), justify="right", overflow="fold")

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from cablesim.line.reflection import wave_impedance_ohm
+from cablesim.report.headed import headed_table
 from cablesim.report.reflectogram import Reflectogram, SeenEcho
 from cablesim.report.words import across_words, interval_words, one_line
 
@@ -25,13 +24,7 @@ def echoes_view(shown: Reflectogram, name: str = "") -> Group:
     name
         What to call it where it has no title.
     """
-    table = Table(
-        title=Text(one_line(shown.title or name), style="bold"),
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    table = headed_table(one_line(shown.title or name))
     table.add_column("Echo", justify="right")
     table.add_column("Sign", justify="center")
     table.add_column("Size", justify="right")

@@ -9,7 +9,6 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
@@ -19,6 +18,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
 from cablesim.instruments.readings import Reading
 from cablesim.locate.estimate import Alternative, Estimate
+from cablesim.report.headed import headed_table
 from cablesim.report.ruled import Ruled
 from cablesim.report.words import (
     BALANCE,
@@ -83,13 +83,7 @@ def readings_table(
     taken
         What the meters really said, one for each row or None; nothing where none was taken.
     """
-    table = Table(
-        title=Text(one_line(title), style="bold") if title else None,
-        title_justify="left",
-        box=box.SIMPLE_HEAD,
-        pad_edge=False,
-        collapse_padding=True,
-    )
+    table = headed_table(one_line(title))
     # Folding, never cutting: on a narrow screen a name breaks, but all of it is there.
     table.add_column("#", justify="right", overflow="fold")
     table.add_column("Meter", overflow="fold", max_width=_METER_WIDTH)
