@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from base64 import b64encode
 from collections.abc import Sequence
+from functools import partial
 from html import escape
 from itertools import groupby
 
@@ -11,6 +12,7 @@ from cablesim.benchmark.compare import SCORE_NOTE
 from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
 from cablesim.benchmark.summary import METRICS
+from cablesim.report.saving import png_of
 
 __all__ = ["CAUTION", "Table", "facts_of", "html_page", "markdown", "tables_of"]
 
@@ -218,7 +220,7 @@ def html_page(report: Report) -> str:
     )
     # Where nobody names a place there is nothing to draw.
     for name, draw in drawn if report.ranks else ():
-        data = b64encode(figures.png(draw(report))).decode()
+        data = b64encode(png_of(partial(draw, report))).decode()
         parts.append(f'<p class="wide"><img alt="{name}" src="data:image/png;base64,{data}"></p>')
     parts += [_html_table(table) for table in tables_of(report)]
     parts.append("<h2>What the metrics mean</h2><ul>")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 
 import numpy as np
@@ -14,7 +13,7 @@ from cablesim.benchmark.metrics import Value
 from cablesim.benchmark.results import Report
 from cablesim.report.style import BLUE, GREY, INK, LIGHT, SMALL, TEXT, TITLE, VERMILION, ink_on
 
-__all__ = ["by_kind_figure", "coverage_figure", "png", "score_figure", "speed_figure"]
+__all__ = ["by_kind_figure", "coverage_figure", "score_figure", "speed_figure"]
 
 _ROW, _TOP, _BOTTOM, _WIDE, _LEFT, _RIGHT = 0.27, 0.62, 0.62, 7.6, 1.95, 0.45  # inch
 
@@ -144,10 +143,3 @@ def _dot(axes: Axes, row: int, value: Value, color: str, marker: str = "o") -> N
     if np.isfinite(value.low) and np.isfinite(value.high):
         axes.plot([value.low, value.high], [row, row], color=color, lw=2, solid_capstyle="butt")
     axes.plot([value.value], [row], marker=marker, color=color, ms=5, clip_on=False)
-
-
-def png(figure: Figure) -> bytes:
-    """A figure as a PNG image."""
-    image = io.BytesIO()
-    figure.savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()

@@ -76,14 +76,15 @@ def heat_energised(
 
 def _png(answer: WarmAnswer, title: str) -> bytes:
     """The floor where it is known, else the rise along the cable."""
-    from cablesim.report.heat_figures import above_cable_figure, png_of, warm_floor_figure
+    from cablesim.report.saving import png_of
+    from cablesim.report.warm_figures import above_cable_figure, warm_floor_figure
 
     most_kelvin = max(
         _BEYOND_CABLE * float(answer.cable_kelvin.max()), _BEYOND_CAMERA * answer.camera_kelvin
     )
     if answer.plan is None:
         return png_of(
-            above_cable_figure(
+            lambda: above_cable_figure(
                 answer.at_m,
                 answer.rise_kelvin,
                 answer.camera_kelvin,
@@ -95,7 +96,7 @@ def _png(answer: WarmAnswer, title: str) -> bytes:
     image = answer.image()
     route = answer.plan.stretch(0.0, answer.plan.heated_length_m)
     return png_of(
-        warm_floor_figure(
+        lambda: warm_floor_figure(
             image.x_m,
             image.y_m,
             image.rise_kelvin,

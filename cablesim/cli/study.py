@@ -125,9 +125,9 @@ def study(
         write_file(csv, to_csv(done.maps).encode(), force=force)
         note(f"written into {csv}")
     if figure is not None:
-        from cablesim.benchmark.study.map_figure import png_of
+        from cablesim.report.saving import png_of
 
-        draw(figure, lambda: png_of(done.figure(title)), force=force)
+        draw(figure, lambda: png_of(lambda: done.figure(title)), force=force)
     if as_json:
         show_json(done.told)
     else:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import warnings
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -13,6 +10,7 @@ from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.estimate import FaultEstimate
 from cablesim.report.energised import EnergisedAnswer, amount_words
+from cablesim.report.saving import png_of
 from cablesim.report.strip import draw_strip
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import one_line
@@ -62,12 +60,7 @@ def energised_figure(answer: EnergisedAnswer) -> Figure:
 
 def energised_png(answer: EnergisedAnswer) -> bytes:
     """Draw it as a PNG image."""
-    image = io.BytesIO()
-    with warnings.catch_warnings():
-        # A title may hold letters that the font lacks; they become boxes.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
-        energised_figure(answer).savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: energised_figure(answer))
 
 
 def _drawn(fault: Fault) -> FaultEstimate:

@@ -6,9 +6,7 @@ made at once.
 
 from __future__ import annotations
 
-import io
 import textwrap
-import warnings
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +20,7 @@ from cablesim.cable.cable import Cable
 from cablesim.locate.estimate import Alternative, Density, FaultEstimate
 from cablesim.report.answer import Answer
 from cablesim.report.density import draw_density, join_windows
+from cablesim.report.saving import png_of
 from cablesim.report.strip import OTHER, draw_strip, mark_intervals
 from cablesim.report.style import (
     AXIS_LABEL,
@@ -130,12 +129,7 @@ def answer_png(answer: Answer) -> bytes:
     answer
         As for `answer_figure`.
     """
-    image = io.BytesIO()
-    with warnings.catch_warnings():
-        # A title may hold letters that the font lacks; they become boxes.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
-        answer_figure(answer).savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: answer_figure(answer))
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import textwrap
-import warnings
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -30,6 +29,7 @@ from cablesim.report.floor_parts import (
     metre_marks,
 )
 from cablesim.report.floor_tables import tile_words
+from cablesim.report.saving import any_letters
 from cablesim.report.style import GREY, INK, SMALL, TITLE
 from cablesim.report.words import counted, decimals_for, interval_words, one_line
 
@@ -67,9 +67,7 @@ def floor_image(answer: FloorAnswer, kind: str = "png") -> bytes:
     import matplotlib
 
     image = io.BytesIO()
-    with warnings.catch_warnings(), matplotlib.rc_context({"svg.hashsalt": "cablesim"}):
-        # A title may hold letters that the font lacks; they become boxes.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
+    with any_letters(), matplotlib.rc_context({"svg.hashsalt": "cablesim"}):
         said = {
             "png": {"Software": "cablesim"},
             "svg": {"Creator": "cablesim", "Date": None},

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from cablesim.instruments.absorption import READ_AT_S, InsulationTest
 from cablesim.report.insulation import InsulationPair
+from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import across_words, meter_words, one_line
 
@@ -66,10 +65,7 @@ def insulation_png(pair: InsulationPair, title: str = "") -> bytes:
     pair, title
         As for `insulation_figure`.
     """
-    image = io.BytesIO()
-    figure = insulation_figure(pair, title)
-    figure.savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: insulation_figure(pair, title))
 
 
 def _resistances(axes: Axes, pair: InsulationPair) -> None:

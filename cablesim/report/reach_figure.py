@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import textwrap
 
 import numpy as np
@@ -11,6 +10,7 @@ from matplotlib.figure import Figure
 
 from cablesim.locate.reach import Reach
 from cablesim.report.reach_table import kind_heading, set_words, width_words
+from cablesim.report.saving import png_of
 from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE, ink_on
 from cablesim.report.words import one_line
 
@@ -105,6 +105,4 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
 
 def reach_png(found: Reach, title: str = "") -> bytes:
     """The same as a PNG image."""
-    image = io.BytesIO()
-    reach_figure(found, title).savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: reach_figure(found, title))

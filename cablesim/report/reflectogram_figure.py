@@ -6,9 +6,7 @@ which an echo stands alone. Both share the time of the echo; a second axis tells
 
 from __future__ import annotations
 
-import io
 import textwrap
-import warnings
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -17,6 +15,7 @@ from numpy.typing import ArrayLike
 
 from cablesim.instruments.echo_finding import SEEN_DEVIATIONS
 from cablesim.report.reflectogram import Reflectogram, SeenEcho
+from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, LIGHT, RUST, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import across_words, one_line
 
@@ -71,12 +70,7 @@ def reflectogram_png(shown: Reflectogram) -> bytes:
     shown
         As for `reflectogram_figure`.
     """
-    image = io.BytesIO()
-    with warnings.catch_warnings():
-        # A title may hold letters that the font lacks; they become boxes.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
-        reflectogram_figure(shown).savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: reflectogram_figure(shown))
 
 
 def _head(figure: Figure, shown: Reflectogram) -> None:

@@ -6,9 +6,7 @@ limits, logarithmic where more is better. Marks differ in shape, so that no colo
 
 from __future__ import annotations
 
-import io
 import math
-import warnings
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -16,6 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, PALE, SMALL, TITLE, VERMILION
 from cablesim.report.words import across_words, meter_words, one_line
 from cablesim.scenario.scenario import AFTER
@@ -104,12 +103,7 @@ def repair_png(answer: RepairAnswer) -> bytes:
     answer
         The repair.
     """
-    image = io.BytesIO()
-    with warnings.catch_warnings():
-        # A title may hold letters that the font lacks; they become boxes.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
-        repair_figure(answer).savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: repair_figure(answer))
 
 
 def _draw(axes: Axes, row: Expected, taken: Sequence[Measured]) -> None:

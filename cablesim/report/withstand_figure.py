@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from cablesim.instruments.withstand import WithstandTest
+from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import across_words, fault_words, meter_words, one_line
 
@@ -58,10 +57,7 @@ def withstand_png(test: WithstandTest, title: str = "") -> bytes:
     test, title
         As for `withstand_figure`.
     """
-    image = io.BytesIO()
-    figure = withstand_figure(test, title)
-    figure.savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
+    return png_of(lambda: withstand_figure(test, title))
 
 
 def _told(test: WithstandTest) -> str:

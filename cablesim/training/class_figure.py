@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
 from matplotlib.figure import Figure
 
+from cablesim.report.saving import png_of
 from cablesim.report.style import GREY, INK, LIGHT, SMALL, TEXT, TITLE, ink_on
 from cablesim.report.words import counted, one_line
 from cablesim.training.class_table import ClassTable
@@ -95,9 +94,7 @@ def class_png(table: ClassTable, title: str = "") -> bytes:
     table, title
         As for `class_figure`.
     """
-    page = io.BytesIO()
-    class_figure(table, title).savefig(page, format="png")
-    return page.getvalue()
+    return png_of(lambda: class_figure(table, title))
 
 
 def _shortened(name: str) -> str:

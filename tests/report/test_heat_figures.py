@@ -7,12 +7,9 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from report.test_figures import seen_texts
 
-from cablesim.report.heat_figures import (
-    above_cable_figure,
-    hot_spot_figure,
-    png_of,
-    warm_floor_figure,
-)
+from cablesim.report.heat_figures import hot_spot_figure
+from cablesim.report.saving import png_of
+from cablesim.report.warm_figures import above_cable_figure, warm_floor_figure
 from cablesim.site.heat import hot_spot, pulses
 from cablesim.site.layers import usual_floor
 from cablesim.site.warm_floor import above_cable, floor_image
@@ -58,7 +55,7 @@ def check_page(figure):
 def test_a_hot_spot_is_drawn(name):
     figure = hot_spot_figure(spots()[name])
     check_page(figure)
-    assert png_of(figure).startswith(b"\x89PNG")
+    assert png_of(lambda: figure).startswith(b"\x89PNG")
 
 
 def test_a_warm_floor_is_drawn():

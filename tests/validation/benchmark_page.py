@@ -15,6 +15,7 @@ import json
 import sys
 import textwrap
 from collections.abc import Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +28,7 @@ from cablesim.benchmark.metrics import Value, share
 from cablesim.benchmark.page import CAUTION, Table, facts_of, markdown, tables_of
 from cablesim.benchmark.results import Report, reported, results_in
 from cablesim.benchmark.summary import Row
+from cablesim.report.saving import png_of
 
 FIGURES = {
     "score": report_figures.score_figure,
@@ -268,7 +270,7 @@ def main(folder: Path, out: Path, figures: Path) -> None:
     for name, report in reports.items():
         for key, draw in FIGURES.items():
             path = figures / f"benchmark-{name}-{key}.png"
-            path.write_bytes(report_figures.png(draw(report)))
+            path.write_bytes(png_of(partial(draw, report)))
     scaling = json.loads((folder / "scaling.json").read_text(encoding="utf-8"))
     out.write_text(page(reports, scaling), encoding="utf-8")
 

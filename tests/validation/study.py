@@ -22,7 +22,7 @@ from cablesim.benchmark.grades import GRADES
 from cablesim.benchmark.study.damages import DAMAGES
 from cablesim.benchmark.study.first import first_chart
 from cablesim.benchmark.study.first_figure import first_figure
-from cablesim.benchmark.study.map_figure import map_figure, overview_figure, png_of
+from cablesim.benchmark.study.map_figure import map_figure, overview_figure
 from cablesim.benchmark.study.methods import METHODS
 from cablesim.benchmark.study.reach_map import Axes, ReachMap, reach_map
 from cablesim.benchmark.study.sensitivity import Sensitivity, sensitivity
@@ -36,6 +36,7 @@ from cablesim.line.reflection import wave_impedance_ohm
 from cablesim.locate.classical import worked
 from cablesim.locate.closed_forms import break_from_two_capacitances
 from cablesim.locate.limits import bound
+from cablesim.report.saving import png_of
 
 SEED = 2026
 TWIN = Cable.rated("twin", 30.0, 88.2)
@@ -260,20 +261,20 @@ def main(text: Path, figures: Path, draws: int = 400, batch: int = 150_000) -> N
     """Write the page and its figures."""
     twin, single = maps_of(TWIN, draws), maps_of(SINGLE, draws)
     drawings = {
-        "study-twin": overview_figure(twin, "Twin cable, 30 m, 88.2 ohm"),
-        "study-single": overview_figure(single, "Single-conductor cable, 40 m, 60 ohm"),
-        "study-three-readings": map_figure(twin[0], "Twin cable, 30 m, 88.2 ohm"),
-        "study-first": first_figure(
+        "study-twin": lambda: overview_figure(twin, "Twin cable, 30 m, 88.2 ohm"),
+        "study-single": lambda: overview_figure(single, "Single-conductor cable, 40 m, 60 ohm"),
+        "study-three-readings": lambda: map_figure(twin[0], "Twin cable, 30 m, 88.2 ohm"),
+        "study-first": lambda: first_figure(
             first_chart(TWIN, "good", seed=SEED, resistances=37, draws=draws),
             "Twin cable, 30 m, 88.2 ohm",
         ),
-        "study-sensitivity": sensitivity_figure(
+        "study-sensitivity": lambda: sensitivity_figure(
             sensitivity(TWIN, "three_readings", seed=SEED, draws=draws),
             "Twin cable, 30 m, 88.2 ohm",
         ),
     }
-    for name, drawing in drawings.items():
-        (figures / f"{name}.png").write_bytes(png_of(drawing))
+    for name, draw in drawings.items():
+        (figures / f"{name}.png").write_bytes(png_of(draw))
     written = page(
         twin=twin,
         single=single,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from typing import Any
 
@@ -29,7 +28,7 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, LIGHT, SMALL, TEXT, TITLE, VERMILION
 from cablesim.report.words import one_line
 
-__all__ = ["heading_of", "map_figure", "overview_figure", "png_of", "short_ohm"]
+__all__ = ["heading_of", "map_figure", "overview_figure", "short_ohm"]
 
 _PANEL, _HIGH, _LEFT, _RIGHT, _TOP, _BOTTOM, _GAP = 3.0, 2.1, 1.0, 1.35, 1.05, 1.4, 0.28  # inch
 _NAMED = 0.26  # what the name of a row takes above it [inch]
@@ -119,13 +118,6 @@ def overview_figure(maps: Sequence[ReachMap], title: str = "") -> Figure:
         _bar(figure, panel_row[-1], ScalarMappable(scale, colours), label, ticks)
     _dress(figure, panels, maps, "How far each method reaches", title, named=True)
     return figure
-
-
-def png_of(figure: Figure) -> bytes:
-    """A figure as a PNG image."""
-    image = io.BytesIO()
-    figure.savefig(image, format="png", metadata={"Software": "cablesim"})
-    return image.getvalue()
 
 
 def _error_row(found: ReachMap) -> tuple[str, FloatArray, Any, Any, list[float]]:

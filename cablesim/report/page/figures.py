@@ -22,9 +22,9 @@ from cablesim.report.floor_parts import (
     draw_tiles,
     metre_marks,
 )
-from cablesim.report.heat_figures import end_scale
 from cablesim.report.strip import draw_strip, mark_intervals
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, PALE, SMALL, TEXT, VERMILION
+from cablesim.report.warm_figures import end_scale
 from cablesim.report.windows import windows_of
 
 if TYPE_CHECKING:

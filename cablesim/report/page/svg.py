@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import io
 import re
-import warnings
 
 from matplotlib import rc_context
 from matplotlib.figure import Figure
 
 from cablesim.report import style
 from cablesim.report.page.markup import Markup, element
+from cablesim.report.saving import any_letters
 
 __all__ = ["COLOURS", "figure_html", "svg_of"]
 
@@ -61,9 +61,8 @@ def svg_of(figure: Figure, key: str, title: str, told: str) -> Markup:
         As for `figure_html`.
     """
     drawn = io.StringIO()
-    with warnings.catch_warnings(), rc_context({"svg.hashsalt": key, "svg.fonttype": "none"}):
-        # A title may hold letters that the font lacks; here the browser's font has them.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
+    # Letters that the font here lacks the browser's font has.
+    with any_letters(), rc_context({"svg.hashsalt": key, "svg.fonttype": "none"}):
         figure.savefig(drawn, format="svg", metadata={"Date": None}, transparent=True)
     whole = drawn.getvalue()
     start = whole.index("<svg")

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 import itertools
-import warnings
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import Any
@@ -19,6 +18,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
+from cablesim.report.saving import any_letters
 from cablesim.report.words import one_line
 from cablesim.training.sheets.content import (
     Block,
@@ -64,13 +64,15 @@ def pdf_of(sheets: Sequence[Sheet], paper: str = "A4") -> bytes:
     """
     size = checked_paper(paper)
     out = io.BytesIO()
-    with warnings.catch_warnings(), rc_context({"pdf.fonttype": 42}):
-        # A title may hold letters that the font lacks; they become boxes.
-        warnings.filterwarnings("ignore", message=".*[Gg]lyph.*missing")
-        with PdfPages(out, metadata={"Creator": "cablesim", "CreationDate": None}) as pages:
-            for sheet in sheets:
-                for figure in _Setter(sheet, size).pages():
-                    pages.savefig(figure)
+    about = {"Creator": "cablesim", "CreationDate": None}
+    with (
+        any_letters(),
+        rc_context({"pdf.fonttype": 42}),
+        PdfPages(out, metadata=about) as pages,
+    ):
+        for sheet in sheets:
+            for figure in _Setter(sheet, size).pages():
+                pages.savefig(figure)
     return out.getvalue()
 
 
