@@ -73,8 +73,13 @@ def tables_of(report: Report) -> list[Table]:
     report
         From `reported`.
     """
-    names = [rank.name for rank in report.ranks]
-    ranks = [
+    groups = [group for group in report.groups if group != "all"]
+    by_group = [_group_table(report, groups, key) for key in _BY_GROUP]
+    return [_rank_table(report), _metric_table(report), *by_group, _time_table(report)]
+
+
+def _rank_table(report: Report) -> Table:
+    rows = [
         [
             rank.name,
             f"{rank.rank}",
@@ -84,64 +89,59 @@ def tables_of(report: Report) -> list[Table]:
         ]
         for rank in report.ranks
     ]
-    found = [
-        Table(
-            "Ranks by the score of the place",
-            ["estimator", "rank", "CRPS, filled [m]", "behind the best [m]", "better in"],
-            ranks,
-            f"{SCORE_NOTE} Behind the best of its rank, or of the rank above where it begins one; "
-            "paired case by case, and apart only where the interval leaves zero out (Bonferroni, "
-            "95 % together).",
-        ),
-        Table(
-            "Every metric, all cases",
-            ["estimator", *(metric.told for metric in METRICS.values())],
-            [
-                [
-                    name,
-                    *(
-                        _told(report.values[name]["all"][key], metric.digits)
-                        for key, metric in METRICS.items()
-                    ),
-                ]
-                for name in names
-            ],
-            "In brackets the 95 % interval; of fewer than ten cases only a share has one.",
-        ),
-    ]
-    groups = [group for group in report.groups if group != "all"]
-    for key in _BY_GROUP:
-        metric = METRICS[key]
-        rows = [
-            [name, *(_short(report.values[name][group][key], metric.digits) for group in groups)]
-            for name in names
-        ]
-        title = f"{metric.told} by group"
-        found.append(
-            Table(
-                title[:1].upper() + title[1:],
-                ["estimator", *groups],
-                rows,
-                "The number of cases is in brackets.",
-            )
-        )
-    times = []
-    for name in names:
-        outside = report.results.about[name]["command"] is not None
-        cpu = report.cpu_s[name]
-        rate = "" if outside else _rounded(1 / cpu.value)
-        clock = report.clock_s[name]
-        times.append([name, "" if outside else _ms(cpu), rate, _ms(clock)])
-    found.append(
-        Table(
-            "Time per case",
-            ["estimator", "CPU [ms]", "cases a second of CPU", "by the clock [ms]"],
-            times,
-            "The clock says more of what else the machine did; an external program's own CPU time "
-            "is not seen.",
-        )
+    return Table(
+        "Ranks by the score of the place",
+        ["estimator", "rank", "CRPS, filled [m]", "behind the best [m]", "better in"],
+        rows,
+        f"{SCORE_NOTE} Behind the best of its rank, or of the rank above where it begins one; "
+        "paired case by case, and apart only where the interval leaves zero out (Bonferroni, "
+        "95 % together).",
     )
-    return found
+
+
+def _metric_table(report: Report) -> Table:
+    rows = []
+    for rank in report.ranks:
+        found = report.values[rank.name]["all"]
+        told = (_told(found[key], metric.digits) for key, metric in METRICS.items())
+        rows.append([rank.name, *told])
+    return Table(
+        "Every metric, all cases",
+        ["estimator", *(metric.told for metric in METRICS.values())],
+        rows,
+        "In brackets the 95 % interval; of fewer than ten cases only a share has one.",
+    )
+
+
+def _group_table(report: Report, groups: Sequence[str], key: str) -> Table:
+    metric = METRICS[key]
+    rows = []
+    for rank in report.ranks:
+        found = report.values[rank.name]
+        rows.append([rank.name, *(_short(found[g][key], metric.digits) for g in groups)])
+    title = f"{metric.told} by group"
+    return Table(
+        title[:1].upper() + title[1:],
+        ["estimator", *groups],
+        rows,
+        "The number of cases is in brackets.",
+    )
+
+
+def _time_table(report: Report) -> Table:
+    rows = []
+    for rank in report.ranks:
+        cpu, clock = report.cpu_s[rank.name], report.clock_s[rank.name]
+        outside = report.results.about[rank.name]["command"] is not None
+        own = ("", "") if outside else (_ms(cpu), _rounded(1 / cpu.value))
+        rows.append([rank.name, *own, _ms(clock)])
+    return Table(
+        "Time per case",
+        ["estimator", "CPU [ms]", "cases a second of CPU", "by the clock [ms]"],
+        rows,
+        "The clock says more of what else the machine did; an external program's own CPU time "
+        "is not seen.",
+    )
 
 
 def _told(value: Value, digits: int) -> str:
