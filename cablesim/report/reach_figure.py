@@ -5,8 +5,10 @@ from __future__ import annotations
 import textwrap
 
 import numpy as np
+from matplotlib.axes import Axes
 from matplotlib.colors import LogNorm, to_rgb
 from matplotlib.figure import Figure
+from matplotlib.image import AxesImage
 
 from cablesim.locate.reach import Reach
 from cablesim.report.reach_table import kind_heading, set_words, width_words
@@ -46,6 +48,27 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
     axes = figure.add_axes(
         (_LEFT / wide, _BOTTOM / high, _COLUMN * columns / wide, _ROW * rows / high)
     )
+    image = _cells(axes, found)
+    _name_cells(axes, found)
+    bar_axes = figure.add_axes(
+        (1 - 0.72 * _RIGHT / wide, _BOTTOM / high, 0.14 / wide, _ROW * rows / high)
+    )
+    bar = figure.colorbar(image, cax=bar_axes, ticks=[0.01, 0.1, 1.0, 10.0])
+    bar.ax.set_yticklabels(["1 cm", "10 cm", "1 m", "10 m"], fontsize=SMALL)
+    bar_axes.spines[:].set_visible(False)
+    top = 1 - 0.15 / high
+    figure.text(
+        0.15 / wide, top, "\n".join(lines), fontsize=TITLE, fontweight="bold", color=INK, va="top",
+        parse_math=False,
+    )  # fmt: skip
+    below = top - _LINE * len(lines) / high
+    figure.text(0.15 / wide, below, _TOLD, fontsize=TEXT, color=INK, va="top")
+    figure.text(0.15 / wide, 0.12 / high, FOOT, fontsize=SMALL, color=GREY, va="bottom")
+    return figure
+
+
+def _cells(axes: Axes, found: Reach) -> AxesImage:
+    """A cell for each set and kind, with its half-width in it."""
     shown = np.where(found.places, found.half_width_m, np.nan)
     axes.set_facecolor(LIGHT)
     scale = LogNorm(_BEST_M, _WORST_M)
@@ -56,14 +79,15 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
         placed = found.places[row, column]
         ground = image.cmap(float(scale(max(width, _BEST_M)))) if placed else to_rgb(LIGHT)
         axes.text(
-            column,
-            row,
-            width_words(width, found.open_m),
-            ha="center",
-            va="center",
-            fontsize=TEXT,
-            color=ink_on(ground),
-        )
+            column, row, width_words(width, found.open_m), ha="center", va="center",
+            fontsize=TEXT, color=ink_on(ground),
+        )  # fmt: skip
+    return image
+
+
+def _name_cells(axes: Axes, found: Reach) -> None:
+    """Name rows and columns, and part them by white lines."""
+    rows, columns = found.half_width_m.shape
     axes.set_xticks(range(columns), [kind_heading(kind) for kind in found.kinds])
     axes.set_yticks(range(rows), [set_words(found, row) for row in found.sets])
     axes.xaxis.tick_top()
@@ -75,32 +99,6 @@ def reach_figure(found: Reach, title: str = "") -> Figure:
     axes.grid(which="minor", color="white", lw=1.5)
     axes.tick_params(which="minor", length=0)
     axes.spines[:].set_visible(False)
-    bar_axes = figure.add_axes(
-        (1 - 0.72 * _RIGHT / wide, _BOTTOM / high, 0.14 / wide, _ROW * rows / high)
-    )
-    bar = figure.colorbar(image, cax=bar_axes, ticks=[0.01, 0.1, 1.0, 10.0])
-    bar.ax.set_yticklabels(["1 cm", "10 cm", "1 m", "10 m"], fontsize=SMALL)
-    bar_axes.spines[:].set_visible(False)
-    figure.text(
-        0.15 / wide,
-        1 - 0.15 / high,
-        "\n".join(lines),
-        fontsize=TITLE,
-        fontweight="bold",
-        color=INK,
-        va="top",
-        parse_math=False,
-    )
-    figure.text(
-        0.15 / wide,
-        1 - (0.15 + _LINE * len(lines)) / high,
-        _TOLD,
-        fontsize=TEXT,
-        color=INK,
-        va="top",
-    )
-    figure.text(0.15 / wide, 0.12 / high, FOOT, fontsize=SMALL, color=GREY, va="bottom")
-    return figure
 
 
 def reach_png(found: Reach, title: str = "") -> bytes:
