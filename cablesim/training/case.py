@@ -18,8 +18,9 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.errors import InputError, ScenarioError, in_file
 from cablesim.scenario.practice import Deviation, PracticeKey
-from cablesim.scenario.reading import MOST_BYTES, load_scenario
+from cablesim.scenario.reading import load_scenario
 from cablesim.scenario.scenario import Scenario
+from cablesim.scenario.toml_text import MOST_BYTES
 from cablesim.scenario.writing import dump_scenario, save_scenario
 
 __all__ = ["KEY_SUFFIX", "SUFFIX", "Case", "load_case", "save_case", "sha256_of"]

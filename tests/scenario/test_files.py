@@ -6,7 +6,8 @@ import pytest
 
 from cablesim.errors import ScenarioError
 from cablesim.scenario import reading
-from cablesim.scenario.reading import MOST_BYTES, load_scenario, parse_scenario
+from cablesim.scenario.reading import load_scenario, parse_scenario
+from cablesim.scenario.toml_text import MOST_BYTES
 
 SMALLEST = """[cable]
 construction = "twin"

@@ -13,8 +13,9 @@ from cablesim.instruments.standard import usual_meter
 from cablesim.scenario import schema, schema_floor, schema_meters, schema_practice, schema_readings
 from cablesim.scenario.checking import Place
 from cablesim.scenario.geometry import geometry_from
-from cablesim.scenario.reading import MOST_BYTES, parse_scenario
+from cablesim.scenario.reading import parse_scenario
 from cablesim.scenario.schema_geometry import GeometryTable
+from cablesim.scenario.toml_text import MOST_BYTES
 from cablesim.site.layers import MATERIALS
 
 PAGE = (Path(__file__).parents[2] / "docs" / "scenario-format.md").read_text(encoding="utf-8")
