@@ -5,6 +5,7 @@ import pytest
 import cablesim
 from cablesim.errors import InputError
 from cablesim.report.answer import answered
+from cablesim.report.words import verdict_words, within_words
 from cablesim.scenario.reading import parse_scenario
 from cablesim.scenario.shipped import shipped_directory
 
@@ -23,7 +24,7 @@ def test_each_shows_what_the_command_line_says(scenario):
     for value, words in (
         (cable, ("twin, 30 m heated, 88.2 ohm",)),
         (scenario, ("twin, 30 m heated", "4 taken", "short between core1 and braid")),
-        (estimate, ("short between core1 and braid (97 %)", "12.36 m", "12.19 to 12.53 m")),
+        (estimate, (verdict_words(estimate), "12.36 m", within_words(estimate.faults))),
     ):
         shown = value._repr_html_().replace("\u00a0", " ")
         assert shown.startswith("<dl>") and shown.endswith("</dl>")
