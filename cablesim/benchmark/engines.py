@@ -107,12 +107,10 @@ def cluster(address: str) -> Iterator[Engine]:
         import distributed
     except ImportError:
         raise InputError(
-            "--scheduler needs Dask", try_this="install cablesim with its extra, cablesim[dask]"
+            "a cluster needs Dask", try_this="install cablesim with its extra, cablesim[dask]"
         ) from None
     if not re.search(r"[^\s:/]:\d{1,5}$", address):
-        raise InputError(
-            "--scheduler", address, "an address and a port", "such as tcp://10.0.0.5:8786"
-        )
+        raise InputError("address", address, "an address and a port", "such as tcp://10.0.0.5:8786")
     connect: Any = distributed.Client  # brings no types
     try:
         client = connect(address, timeout=10, set_as_default=False)

@@ -89,7 +89,8 @@ def run(
         if workers:
             engine = local(workers)
         elif scheduler is not None:
-            engine = stack.enter_context(cluster(scheduler))
+            with blaming(None, address="--scheduler"):
+                engine = stack.enter_context(cluster(scheduler))
         told = stack.enter_context(progress(f"{cases.name}, cases"))
         store = run_all(
             suite, cases, whom, output, cases=chosen, engine=engine, chunk=chunk, progress=told

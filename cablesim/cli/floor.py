@@ -108,10 +108,9 @@ def _surveyed(found: "Scenario", survey: Path) -> "Scenario":
 def _answered(found: "Scenario", name: str, at_m: float | None, within_m: float) -> "FloorAnswer":
     from cablesim.report.floor import floor_of_estimate, floor_of_position
 
-    if at_m is not None:
-        with blaming(name):
+    with blaming(name, at_m="--at", within_m="--within"):
+        if at_m is not None:
             return floor_of_position(found, at_m, within_m)
-    with blaming(name):
         if found.plan is None:
             # Said before the readings are weighed, which takes longer.
             return floor_of_position(found, 0.0, 0.0)

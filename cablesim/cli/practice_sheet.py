@@ -5,6 +5,7 @@ from typing import Annotated
 
 import typer
 
+from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.options import Force
 from cablesim.cli.screen import note, waiting
@@ -38,7 +39,8 @@ def practice_sheet(
     from cablesim.training.sheets.job import job_sheet
     from cablesim.training.sheets.paper import checked_paper
 
-    checked_paper(paper)
+    with blaming(None, "paper"):
+        checked_paper(paper)
     # Both files of a case name it, so that a pattern may match both.
     found = [load_case(name) for name in dict.fromkeys(key_of(name) for name in cases)]
 

@@ -193,9 +193,9 @@ def floor_of_position(scenario: Scenario, at_m: float, within_m: float) -> Floor
     """
     plan = _plan(scenario)
     if not 0.0 <= at_m <= plan.heated_length_m:
-        raise InputError("--at", at_m, f"on the heated part, from 0 to {plan.heated_length_m:g} m")
+        raise InputError("at_m", at_m, f"on the heated part, from 0 to {plan.heated_length_m:g} m")
     if not 0.0 <= within_m <= plan.heated_length_m:
-        raise InputError("--within", within_m, f"a number from 0 to {plan.heated_length_m:g} m")
+        raise InputError("within_m", within_m, f"a number from 0 to {plan.heated_length_m:g} m")
     low, high = max(0.0, at_m - within_m), min(plan.heated_length_m, at_m + within_m)
     return _answer(scenario, plan, at_m, [(low, high, 1.0)], [], "")
 

@@ -110,7 +110,7 @@ def chosen(
         what = next((d for d in tried if not how.unfit(cable, d)), tried[0])
         if reason := how.unfit(cable, what):
             raise InputError(
-                f"--method {method} {reason}", try_this="name another method or damage"
+                f"the method {method} {reason}", try_this="name another method or damage"
             )
         return ((how, what),)
     pairs = []
@@ -120,9 +120,8 @@ def chosen(
         pairs += [(how, fits[0])] if fits else []
     if not pairs:
         raise InputError(
-            f"--damage {damage}: no classical method serves it on this "
-            f"{cable.construction.name} cable",
-            try_this="name another damage, or --method posterior",
+            f"no classical method serves {damage} on this {cable.construction.name} cable",
+            try_this="name another damage, or the method posterior",
         )
     return tuple(pairs)
 

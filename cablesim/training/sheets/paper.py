@@ -31,4 +31,4 @@ def checked_paper(name: str) -> tuple[float, float]:
     for known, size in PAPERS.items():
         if known.lower() == name.lower():
             return size
-    raise InputError("--paper", name, " or ".join(PAPERS))
+    raise InputError("paper", name, " or ".join(PAPERS))
