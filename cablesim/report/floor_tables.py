@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rich.console import Group
-from rich.padding import Padding
 from rich.text import Text
 
 from cablesim.report.floor import FLOOR_CAUTIONS, wall_words
 from cablesim.report.ruled import Ruled
-from cablesim.report.tables import labelled, stacked
+from cablesim.report.tables import labelled, minded, stacked
 from cablesim.report.words import (
     counted,
     decimals_for,
@@ -45,7 +44,7 @@ def floor_view(answer: FloorAnswer) -> Group:
         The damage on its floor.
     """
     panel = Ruled(labelled(floor_rows(answer)), one_line(answer.title))
-    return Group(panel, Padding(labelled(stacked("Mind", FLOOR_CAUTIONS), dashed=True), (0, 2)))
+    return Group(panel, minded(FLOOR_CAUTIONS))
 
 
 def floor_section(answer: FloorAnswer) -> Group:
@@ -62,7 +61,7 @@ def floor_section(answer: FloorAnswer) -> Group:
     # The other cautions stand above it already.
     return Group(
         Ruled(labelled(rows)),
-        Padding(labelled(stacked("Mind", FLOOR_CAUTIONS[1:4]), dashed=True), (0, 2)),
+        minded(FLOOR_CAUTIONS[1:4]),
     )
 
 

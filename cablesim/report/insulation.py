@@ -19,14 +19,9 @@ from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate.advice import ALWAYS, INSULATION
 from cablesim.report.headed import headed_table
+from cablesim.report.quantities import across_words, display_words, meter_words, quantity_words
 from cablesim.report.tables import minded
-from cablesim.report.words import (
-    across_words,
-    display_words,
-    meter_words,
-    one_line,
-    quantity_words,
-)
+from cablesim.report.words import one_line
 from cablesim.scenario.scenario import Scenario
 
 __all__ = ["CAUTIONS", "InsulationPair", "duration_words", "insulation_pairs", "insulation_view"]

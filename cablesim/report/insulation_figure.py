@@ -8,9 +8,10 @@ from matplotlib.figure import Figure
 
 from cablesim.instruments.absorption import READ_AT_S, InsulationTest
 from cablesim.report.insulation import InsulationPair
+from cablesim.report.quantities import across_words, meter_words
 from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
-from cablesim.report.words import across_words, meter_words, one_line
+from cablesim.report.words import one_line
 
 __all__ = ["insulation_figure", "insulation_png"]
 

@@ -8,13 +8,9 @@ from cablesim.cable.cable import Cable
 from cablesim.errors import InputError
 from cablesim.locate.estimate import Estimate
 from cablesim.report.page.convert import described, html_of
+from cablesim.report.quantities import reading_words
 from cablesim.report.tables import cable_words, scenario_table
-from cablesim.report.words import (
-    decimals_for,
-    interval_words,
-    reading_words,
-    verdict_words,
-)
+from cablesim.report.words import decimals_for, interval_words, verdict_words
 from cablesim.scenario.scenario import Scenario
 
 __all__ = ["as_html"]

@@ -11,7 +11,8 @@ from rich.text import Text
 
 from cablesim.report.headed import headed_table
 from cablesim.report.per_metre import CableDescription
-from cablesim.report.words import one_line, quantity_words
+from cablesim.report.quantities import quantity_words
+from cablesim.report.words import one_line
 
 __all__ = ["per_metre_view"]
 

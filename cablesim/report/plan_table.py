@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
@@ -19,8 +18,10 @@ from cablesim.locate.effort import USUAL_EFFORT, Effort
 from cablesim.locate.plan import Plan, Step, allowed_methods, plan_next
 from cablesim.locate.weighing import posterior
 from cablesim.report.answer import bag_of
+from cablesim.report.headed import headed_table
+from cablesim.report.quantities import reading_words
 from cablesim.report.tables import labelled, stacked
-from cablesim.report.words import one_line, reading_words
+from cablesim.report.words import one_line
 from cablesim.scenario.scenario import Scenario
 
 __all__ = ["PlannedReadings", "plan_view", "planned"]
@@ -143,7 +144,7 @@ def plan_view(answer: PlannedReadings) -> Group:
 
 
 def _table(steps: Sequence[Step]) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    table = headed_table()
     table.add_column("#", justify="right")
     table.add_column("Read", overflow="fold")
     for name in ("Bits", "Minutes"):

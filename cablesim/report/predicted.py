@@ -12,7 +12,7 @@ from cablesim.cable.numbers import finite_or_none
 from cablesim.instruments.drift import predict_range
 from cablesim.instruments.readings import Probe, predict
 from cablesim.line.several import Installation
-from cablesim.report.words import display_words, unit_of
+from cablesim.report.quantities import display_words, unit_of
 
 __all__ = ["Predicted", "predicted"]
 

@@ -14,12 +14,8 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint
 from cablesim.locate.reach import Reach, ReadingSet
 from cablesim.report.headed import headed_table
-from cablesim.report.words import (
-    across_words,
-    one_line,
-    place_words,
-    quantity_words,
-)
+from cablesim.report.quantities import across_words, quantity_words
+from cablesim.report.words import one_line, place_words
 
 __all__ = ["NOTE", "kind_heading", "reach_view", "set_words", "width_words"]
 

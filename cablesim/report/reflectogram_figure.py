@@ -14,10 +14,11 @@ from matplotlib.figure import Figure
 from numpy.typing import ArrayLike
 
 from cablesim.instruments.echo_finding import SEEN_DEVIATIONS
+from cablesim.report.quantities import across_words
 from cablesim.report.reflectogram import Reflectogram, SeenEcho
 from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, LIGHT, RUST, SMALL, TEXT, TITLE, VERMILION
-from cablesim.report.words import across_words, one_line
+from cablesim.report.words import one_line
 
 __all__ = ["reflectogram_figure", "reflectogram_png"]
 

@@ -8,8 +8,9 @@ from rich.text import Text
 
 from cablesim.line.reflection import wave_impedance_ohm
 from cablesim.report.headed import headed_table
+from cablesim.report.quantities import across_words
 from cablesim.report.reflectogram import Reflectogram, SeenEcho
-from cablesim.report.words import across_words, interval_words, one_line
+from cablesim.report.words import interval_words, one_line
 
 __all__ = ["echoes_view", "summary_words"]
 

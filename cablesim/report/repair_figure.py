@@ -14,9 +14,10 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 
+from cablesim.report.quantities import across_words, meter_words
 from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, PALE, SMALL, TITLE, VERMILION
-from cablesim.report.words import across_words, meter_words, one_line
+from cablesim.report.words import one_line
 from cablesim.scenario.scenario import AFTER
 
 if TYPE_CHECKING:

@@ -4,23 +4,22 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from cablesim.report.repair import REPAIR_CAUTIONS
-from cablesim.report.tables import labelled, stacked
-from cablesim.report.words import (
+from cablesim.report.headed import headed_table
+from cablesim.report.quantities import (
     across_words,
     display_words,
     exact_words,
     meter_words,
-    one_line,
-    place_words,
     quantity_words,
 )
+from cablesim.report.repair import REPAIR_CAUTIONS
+from cablesim.report.tables import labelled, stacked
+from cablesim.report.words import one_line, place_words
 from cablesim.scenario.scenario import AFTER
 from cablesim.site.repair import STEPS, STEPS_SOURCE
 
@@ -134,7 +133,7 @@ def _change(percent: float) -> str:
 
 
 def _grid(across: Iterable[str], *columns: str) -> Table:
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    table = headed_table()
     # As wide as the longest words of names, so that these stay whole on a narrow screen.
     widest = max((len(word) for told in across for word in told.split()), default=0)
     table.add_column("Meter", overflow="fold", min_width=_LEAST_WIDTH, max_width=_METER_WIDTH)

@@ -15,28 +15,30 @@ from rich.table import Table
 from rich.text import Text
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Degraded, Fault
 from cablesim.instruments.readings import Reading
 from cablesim.locate.estimate import Alternative, Estimate
 from cablesim.report.headed import headed_table
-from cablesim.report.ruled import Ruled
-from cablesim.report.words import (
+from cablesim.report.quantities import (
     BALANCE,
     across_words,
-    by_place,
-    damage_words,
-    decimals_for,
     display_words,
     exact_words,
-    fault_words,
-    interval_words,
     meter_words,
-    one_line,
-    percent_words,
-    place_words,
     quantity_words,
     reading_words,
     unit_of,
+)
+from cablesim.report.ruled import Ruled
+from cablesim.report.words import (
+    by_place,
+    damage_words,
+    decimals_for,
+    fault_words,
+    interval_words,
+    one_line,
+    percent_words,
+    place_words,
+    true_fault_words,
     verdict_words,
     within_words,
     worth_naming,
@@ -150,7 +152,7 @@ def scenario_table(scenario: Scenario) -> Table:
         joins = [" with ".join(group) for group in scenario.joins]
         rows += stacked("Joined", joins or ["all parallel at the thermostat"])
     broken = [
-        (f"on {part.name}: " if part.name else "") + _true_fault_words(fault, part.cable)
+        (f"on {part.name}: " if part.name else "") + true_fault_words(fault, part.cable)
         for part in scenario.parts
         for fault in part.faults
     ]
@@ -195,12 +197,7 @@ def labelled(rows: Iterable[Row], *, dashed: bool = False) -> Table:
 
 def minded(cautions: Iterable[str]) -> Padding:
     """The cautions under an answer, indented like its table."""
-    table = Table.grid(padding=(0, 1))
-    table.add_column(no_wrap=True)
-    table.add_column()
-    for number, caution in enumerate(cautions):
-        table.add_row("Mind -" if number == 0 else "     -", Text(caution))
-    return Padding(table, (0, 2))
+    return Padding(labelled(stacked("Mind", cautions), dashed=True), (0, 2))
 
 
 def stacked(label: str, lines: Iterable[str]) -> list[Row]:
@@ -256,7 +253,7 @@ def truth_rows(marked: Mark | None, cable: Cable) -> list[Row]:
         return []
     told = place_words(marked.true_position_m, cable)
     if not marked.right or len(marked.places_m) > 1:
-        told = "; ".join(_true_fault_words(fault, cable) for fault in marked.faults)
+        told = "; ".join(true_fault_words(fault, cable) for fault in marked.faults)
     lines = [told if marked.right else f"really {told}"]
     if marked.error_m is not None:
         way = "beyond" if marked.error_m > 0 else "short of"
@@ -296,14 +293,6 @@ def _floor_words(survey: Survey) -> str:
     if survey.layers:
         told.append("on top " + survey.layers[0].material)
     return ", ".join(told)
-
-
-def _true_fault_words(fault: Fault, cable: Cable) -> str:
-    told = f"{fault_words(fault)}, {place_words(float(fault.position_m), cable)}"
-    if isinstance(fault, Degraded) and fault.from_m != fault.to_m:
-        told = f"{fault_words(fault)}, from {float(fault.from_m):g} to {float(fault.to_m):g} m"
-    ohm = float(fault.resistance_ohm)
-    return f"{told}, {quantity_words(ohm, 'ohm')}" if np.isfinite(ohm) else told
 
 
 def cable_words(cable: Cable) -> str:

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 from rich.console import Group
-from rich.padding import Padding
 
 from cablesim.report.heat import duration_words
 from cablesim.report.ruled import Ruled
-from cablesim.report.tables import Row, labelled, stacked
+from cablesim.report.tables import Row, labelled, minded, stacked
 from cablesim.report.warm import BURNS_KELVIN, TOLD_WATT, WarmAnswer, WarmSpot
 from cablesim.report.words import interval_words, one_line
 
@@ -29,7 +28,7 @@ def warm_view(answer: WarmAnswer, title: str) -> Group:
         One line.
     """
     panel = Ruled(labelled(warm_rows(answer)), one_line(title))
-    return Group(panel, Padding(labelled(stacked("Mind", answer.cautions()), dashed=True), (0, 2)))
+    return Group(panel, minded(answer.cautions()))
 
 
 def warm_rows(answer: WarmAnswer) -> list[Row]:

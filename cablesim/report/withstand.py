@@ -18,15 +18,9 @@ from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.line.terminals import Hookup
 from cablesim.locate.advice import ALWAYS
 from cablesim.report.insulation import duration_words
+from cablesim.report.quantities import across_words, display_words, meter_words
 from cablesim.report.tables import minded
-from cablesim.report.words import (
-    across_words,
-    display_words,
-    fault_words,
-    meter_words,
-    one_line,
-    place_words,
-)
+from cablesim.report.words import fault_words, one_line, place_words
 from cablesim.scenario.scenario import Scenario
 
 __all__ = ["CAUTIONS", "withstand_dict", "withstand_tests", "withstand_view"]

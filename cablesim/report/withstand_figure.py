@@ -7,9 +7,10 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from cablesim.instruments.withstand import WithstandTest
+from cablesim.report.quantities import across_words, meter_words
 from cablesim.report.saving import png_of
 from cablesim.report.style import BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION
-from cablesim.report.words import across_words, fault_words, meter_words, one_line
+from cablesim.report.words import fault_words, one_line
 
 __all__ = ["withstand_figure", "withstand_png"]
 

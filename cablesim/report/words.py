@@ -1,4 +1,4 @@
-"""How faults, places and numbers are worded for people. Tables and figures both speak from here."""
+"""How faults and places are worded for people. Tables and figures both speak from here."""
 
 from __future__ import annotations
 
@@ -6,57 +6,32 @@ import math
 from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Fault
-from cablesim.instruments.meters import (
-    HeatSurvey,
-    LoopBridge,
-    Meter,
-    PulseEcho,
-    WithstandTester,
-)
-from cablesim.instruments.readings import Probe
-from cablesim.locate.estimate import Estimate, FaultEstimate, NextReading
+from cablesim.cable.faults import Degraded, Fault
+from cablesim.locate.estimate import Estimate, FaultEstimate
+from cablesim.report.quantities import quantity_words
 
 __all__ = [
-    "BALANCE",
-    "across_words",
     "by_place",
     "counted",
     "damage_words",
     "decimals_for",
-    "display_words",
-    "exact_words",
     "fault_words",
     "interval_words",
-    "meter_words",
     "one_line",
     "percent_words",
     "place_words",
     "plural",
-    "quantity_words",
-    "reading_words",
-    "unit_of",
+    "true_fault_words",
     "verdict_words",
     "within_words",
     "worth_naming",
 ]
-
-BALANCE = "Q/(P+Q)"
-"""What a bridge shows where its arms are the reading; for people it goes without saying."""
 
 # Nearer to a joint than this, a person looks at the joint itself (common practice, no source).
 _AT_JOINT_M = 0.1
 _NOUNS = {"joint": "bad joint", "degraded": "degraded insulation", "several": "double damage"}
 # A best place is named where the intervals leave open no more than this share of the cable.
 _NAMED = 0.25
-# What a display says that shows no number, where that is not "over range".
-_NOTHING: dict[type[Meter], str] = {
-    LoopBridge: "no balance",
-    PulseEcho: "no echo",
-    HeatSurvey: "no such place",
-}
-_PREFIXES = ((1e12, "T"), (1e9, "G"), (1e6, "M"), (1e3, "k"), (1.0, ""))
-_DIGITS = 4  # significant digits of an exact value, one more than most displays have
 
 
 def counted(number: int, one: str) -> str:
@@ -253,6 +228,30 @@ def place_words(position_m: float, cable: Cable, decimals: int = 2) -> str:
     return f"{told} from the cold joint"
 
 
+def true_fault_words(fault: Fault, cable: Cable) -> str:
+    """A fault as it is, with its place or stretch and its resistance.
+
+    Parameters
+    ----------
+    fault
+        The fault.
+    cable
+        The cable that has it.
+
+    Examples
+    --------
+    >>> from cablesim.cable.faults import Degraded
+    >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
+    >>> true_fault_words(Degraded(("core1", "braid"), 10.0, 12.5, 2e6), cable)
+    'degraded insulation between core1 and braid, from 10.00 to 12.50 m, 2 Mohm'
+    """
+    told = f"{fault_words(fault)}, {place_words(float(fault.position_m), cable)}"
+    if isinstance(fault, Degraded) and fault.to_m > fault.from_m:
+        told = f"{fault_words(fault)}, from {float(fault.from_m):.2f} to {float(fault.to_m):.2f} m"
+    ohm = float(fault.resistance_ohm)
+    return f"{told}, {quantity_words(ohm, 'ohm')}" if math.isfinite(ohm) else told
+
+
 def interval_words(
     intervals_m: Sequence[tuple[float, float]], decimals: int = 2, joining: str = "or"
 ) -> str:
@@ -266,122 +265,3 @@ def interval_words(
     # The "z" of a format takes the minus off a rounded "-0.0".
     told = [[f"{end:z.{decimals}f}" for end in pair] for pair in intervals_m]
     return f", {joining} ".join(f"{low} to {high} m" for low, high in told)
-
-
-def unit_of(probe: Probe) -> str:
-    """Unit of what the probe's meter shows; for a bridge the balance that is read."""
-    if isinstance(probe.meter, LoopBridge):
-        return "ohm" if probe.setting.method == "varley" else BALANCE
-    return probe.meter.unit
-
-
-def quantity_words(value: float, unit: str) -> str:
-    """An exact value with its unit, resistances in ohm, kohm, Mohm and so on.
-
-    >>> quantity_words(0.0553, "Mohm"), quantity_words(88.2665, "ohm")
-    ('55.3 kohm', '88.27 ohm')
-    """
-    if math.isinf(value):
-        return "infinite"
-    if unit not in ("ohm", "Mohm"):
-        return f"{value:.{_DIGITS}g} {unit}" if unit != BALANCE else f"{value:.{_DIGITS}f}"
-    ohm = value * (1e6 if unit == "Mohm" else 1.0)
-    size, prefix = _prefix(ohm)
-    return f"{_significant(ohm / size)} {prefix}ohm"
-
-
-def _prefix(ohm: float) -> tuple[float, str]:
-    return next((row for row in _PREFIXES if abs(ohm) >= row[0] * 0.99995), (1.0, ""))
-
-
-def _significant(number: float) -> str:
-    """Four significant digits, never as a power of ten."""
-    if number == 0 or abs(number) < 1e-9:
-        return "0"
-    rounded = float(f"{number:.{_DIGITS}g}")
-    decimals = max(0, _DIGITS - 1 - math.floor(math.log10(abs(rounded))))
-    text = f"{rounded:.{decimals}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def exact_words(probe: Probe, value: float) -> str:
-    """What an ideal meter would show; a bridge without a finite value finds no balance."""
-    if not math.isfinite(value) and type(probe.meter) in _NOTHING:
-        return _NOTHING[type(probe.meter)]
-    return quantity_words(value, unit_of(probe))
-
-
-def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> str:
-    """What the display says, with the decimals that it has.
-
-    Parameters
-    ----------
-    probe
-        Meter and setting.
-    displayed
-        The rounded value in the meter's unit; infinite for over range.
-    prefixed
-        Whether resistances may be told in kohm and Mohm, as a display does; else in the meter's
-        own unit.
-
-    Examples
-    --------
-    >>> from cablesim.instruments.standard import standard_probes
-    >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
-    >>> ohmmeter = standard_probes(cable)[0]
-    >>> display_words(ohmmeter, 12340.0), display_words(ohmmeter, 12340.0, prefixed=False)
-    ('12.34 kohm', '12340 ohm')
-    >>> display_words(ohmmeter, float("inf"))
-    'over range'
-    """
-    meter, unit = probe.meter, unit_of(probe)
-    bridge = isinstance(meter, LoopBridge)
-    if not math.isfinite(displayed) or (bridge and displayed < 0):
-        if isinstance(meter, WithstandTester):
-            return f"no trip up to {meter.top_range:g} V"
-        return _NOTHING.get(type(meter), "over range")
-    step = float(meter.step_of(displayed, probe.setting))
-    if prefixed and not bridge and unit in ("ohm", "Mohm"):
-        ohm_per_unit = meter.unit_size
-        # Never smaller than the meter's own unit: an insulation tester says 0.055 Mohm.
-        size, prefix = _prefix(max(displayed * ohm_per_unit, ohm_per_unit))
-        displayed, step = displayed * ohm_per_unit / size, step * ohm_per_unit / size
-        unit = f"{prefix}ohm"
-    decimals = max(0, math.ceil(-math.log10(step) - 1e-9))
-    number = f"{displayed:z.{decimals}f}"
-    return number if prefixed and unit == BALANCE else f"{number} {unit}"
-
-
-def across_words(across: Sequence[str]) -> str:
-    """What the leads touch, as one reads it aloud.
-
-    >>> across_words(("core1", "core2+braid"))
-    'core1 to core2+braid'
-    """
-    return " to ".join(across)
-
-
-def reading_words(coming: NextReading) -> str:
-    """What to read: the meter with its method or the echo's sign, and its leads.
-
-    >>> reading_words(NextReading("loop_bridge", ("core2", "core1", "braid"), "", setting="murray"))
-    'loop bridge murray, core2 to core1 to braid'
-    """
-    set_to = {"+": "positive echo", "-": "negative echo"}.get(coming.setting, coming.setting)
-    if coming.kind == "withstand_and_camera":
-        set_to = "and camera"
-    told = " ".join(part for part in (coming.meter, set_to) if part).replace("_", " ")
-    return f"{told}, {across_words(coming.across)}" if coming.across else told
-
-
-def meter_words(probe: Probe) -> str:
-    """The meter's name, with its method, voltage and time, sign or limit, where it has them."""
-    setting = probe.setting
-    volt = f"{setting.test_volt:g} V" if setting.test_volt else ""
-    after = f"{setting.seconds:g} s" if setting.seconds else ""
-    sign = {"+": "positive", "-": "negative"}.get(setting.sign or "", "")
-    limit = ""
-    if isinstance(probe.meter, WithstandTester):
-        limit = f"{probe.meter.limit_ampere(setting) * 1e3:g} mA"
-    told = (probe.meter.name, setting.method or "", volt, after, sign, limit)
-    return " ".join(part for part in told if part).replace("_", " ")

@@ -24,7 +24,7 @@ from cablesim.instruments.meters import MOST_RANGES, LoopBridge, Meter, Ohmmeter
 from cablesim.instruments.readings import Probe, drifted, predict
 from cablesim.line.ladder import ladder
 from cablesim.line.terminals import Hookup
-from cablesim.report.words import display_words
+from cablesim.report.quantities import display_words
 from cablesim.site.repair import USUAL_JOINT_OHM
 
 __all__ = ["RUNGS", "Bench", "Shown"]

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from rich import box
 from rich.console import Group
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
+from cablesim.report.headed import headed_table
 from cablesim.training.case import Case
 
 __all__ = ["case_row", "cases_view"]
@@ -50,7 +49,7 @@ def cases_view(cases: Sequence[Case]) -> Group:
     cases
         In their order.
     """
-    view = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    view = headed_table()
     view.add_column("Case", overflow="fold")
     view.add_column("Whose floor", overflow="fold")
     for name in ("Level", "Half-width", "Readings", "Open"):

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from rich import box
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from cablesim.report.headed import headed_table
 from cablesim.report.tables import labelled, stacked
 from cablesim.report.words import one_line
 from cablesim.training.class_table import ClassTable
@@ -50,7 +50,7 @@ def class_view(table: ClassTable) -> Group:
 
 
 def _marks(table: ClassTable) -> Table:
-    view = Table(box=box.SIMPLE_HEAD, pad_edge=False, collapse_padding=True)
+    view = headed_table()
     view.add_column("Trainee", overflow="fold")
     view.add_column("Case", overflow="fold")
     view.add_column("Lv", justify="right")

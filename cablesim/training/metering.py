@@ -11,7 +11,7 @@ from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import usual_setting
 from cablesim.line.terminals import Hookup
 from cablesim.locate.effort import USUAL_EFFORT
-from cablesim.report.words import across_words, display_words
+from cablesim.report.quantities import across_words, display_words
 from cablesim.training import acts
 from cablesim.training.dangers import missing_steps, risk_of
 from cablesim.training.settings import checked_setting, setting_words

@@ -9,7 +9,8 @@ import numpy as np
 
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
-from cablesim.report.words import across_words, place_words
+from cablesim.report.quantities import across_words
+from cablesim.report.words import place_words
 from cablesim.site.opening import CLEAR_M
 from cablesim.site.plan import Plan
 from cablesim.site.repair import mends_for

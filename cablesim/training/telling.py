@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Degraded, Fault
 from cablesim.instruments.meter import Meter
 from cablesim.instruments.meters import HeatSurvey, LoopBridge, Ohmmeter
-from cablesim.report.words import (
-    across_words,
-    fault_words,
-    one_line,
-    place_words,
-    quantity_words,
-)
+from cablesim.report.quantities import across_words, quantity_words
+from cablesim.report.words import one_line, true_fault_words
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.charplan import drawn_plan, listed_runs
@@ -26,7 +19,6 @@ __all__ = [
     "bag_words",
     "cable_words",
     "debrief_words",
-    "fault_place_words",
     "job_words",
     "meter_card",
     "plan_words",
@@ -175,17 +167,6 @@ def status_words(state: State) -> str:
     return f"{state.minutes:.0f} min, {opened}"
 
 
-def fault_place_words(fault: Fault, cable: Cable) -> str:
-    """A true fault with its place and its resistance."""
-    told = fault_words(fault)
-    if isinstance(fault, Degraded) and fault.to_m > fault.from_m:
-        told += f", from {float(fault.from_m):.2f} to {float(fault.to_m):.2f} m"
-    else:
-        told += f", {place_words(float(fault.position_m), cable)}"
-    ohm = float(fault.resistance_ohm)
-    return told + (f", {quantity_words(ohm, 'ohm')}" if math.isfinite(ohm) else "")
-
-
 def debrief_words(case: Case, state: State, bench: Bench) -> str:
     """The truth, held against what the trainee said and did.
 
@@ -201,7 +182,7 @@ def debrief_words(case: Case, state: State, bench: Bench) -> str:
         told.append(f"Stopped: {state.rule}. What is broken stays hidden, for another try.")
     else:
         told += ["What was broken:"]
-        told += [f"  {fault_place_words(fault, case.cable)}" for fault in bench.faults]
+        told += [f"  {true_fault_words(fault, case.cable)}" for fault in bench.faults]
         if not bench.faults:
             told.append("  nothing")
         if not case.key.locatable:

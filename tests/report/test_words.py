@@ -17,15 +17,13 @@ from cablesim import (
     Probe,
     Setting,
 )
+from cablesim.report.quantities import display_words, exact_words, quantity_words
 from cablesim.report.words import (
     damage_words,
-    display_words,
-    exact_words,
     interval_words,
     one_line,
     percent_words,
     place_words,
-    quantity_words,
     verdict_words,
 )
 

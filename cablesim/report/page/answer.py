@@ -11,13 +11,7 @@ from cablesim.report.page.source import PageSource
 from cablesim.report.page.svg import figure_html
 from cablesim.report.predicted import predicted
 from cablesim.report.tables import answer_rows, cable_words, readings_table, truth_rows
-from cablesim.report.words import (
-    by_place,
-    damage_words,
-    decimals_for,
-    within_words,
-    worth_naming,
-)
+from cablesim.report.words import by_place, damage_words, decimals_for, within_words, worth_naming
 
 __all__ = ["answer_section", "budget_section", "cable_section", "readings_section", "standing"]
 

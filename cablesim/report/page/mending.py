@@ -8,6 +8,7 @@ from cablesim.report.floor import FLOOR_CAUTIONS
 from cablesim.report.page.convert import described, html_of
 from cablesim.report.page.markup import Markup, element, listed, paragraphs, section
 from cablesim.report.page.source import PageSource
+from cablesim.report.quantities import across_words
 from cablesim.report.repair import REPAIR_CAUTIONS, RepairAnswer
 from cablesim.report.repair_table import (
     done_table,
@@ -16,7 +17,6 @@ from cablesim.report.repair_table import (
     verdict_rows,
 )
 from cablesim.report.tables import advice_rows
-from cablesim.report.words import across_words
 from cablesim.scenario.scenario import AFTER
 from cablesim.site.heat import CAUTIONS as HOT_SPOT_CAUTIONS
 from cablesim.site.repair import STEPS, STEPS_SOURCE

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from cablesim.cable.cable import Cable
 from cablesim.instruments.meters import Ohmmeter
-from cablesim.report.words import one_line, quantity_words
+from cablesim.report.quantities import quantity_words
+from cablesim.report.words import one_line
 from cablesim.scenario.scenario import Scenario
 from cablesim.training.case import Case
 from cablesim.training.sheets.content import Block, Fill, Section, Sheet, Table, Text

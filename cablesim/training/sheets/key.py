@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 
 from cablesim.locate import locate
+from cablesim.report.quantities import across_words, display_words, quantity_words
 from cablesim.report.words import (
-    across_words,
     decimals_for,
-    display_words,
     interval_words,
     one_line,
     place_words,
-    quantity_words,
+    true_fault_words,
     verdict_words,
 )
 from cablesim.training.case import Case
@@ -23,7 +22,6 @@ from cablesim.training.sheets.expert import Expert, Taken
 from cablesim.training.sheets.job import place_drawing
 from cablesim.training.sheets.routes import solved
 from cablesim.training.sheets.solving import Method, Mistake, Solved, ohm_pairs
-from cablesim.training.telling import fault_place_words
 
 __all__ = ["key_sheet"]
 
@@ -66,7 +64,7 @@ def key_sheet(case: Case) -> Sheet:
 def _truth(case: Case) -> tuple[Block, ...]:
     key = case.key
     told = [
-        Text(_upper(fault_place_words(fault, case.cable)) + ".", bold=True) for fault in case.faults
+        Text(_upper(true_fault_words(fault, case.cable)) + ".", bold=True) for fault in case.faults
     ]
     if not case.faults:
         told.append(Text("Nothing is broken.", bold=True))
