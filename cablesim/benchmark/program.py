@@ -36,7 +36,7 @@ from cablesim.benchmark.row import Asked
 from cablesim.errors import InputError
 from cablesim.scenario.writing import document_of
 
-__all__ = ["LONGEST_LINE", "Program", "Talk", "end_all", "request_of"]
+__all__ = ["LONGEST_LINE", "Failure", "Program", "Talk", "answer_in", "end_all", "request_of"]
 
 LONGEST_LINE = 1_000_000
 """Longest answer that is read [bytes]."""
@@ -147,7 +147,7 @@ class Talk:
         ident = f"{case.number}"
         try:
             return Asked(self._answered(request_of(case, ident), ident))
-        except _Failure as failure:
+        except Failure as failure:
             # Whatever it says from here on may belong to another case.
             code = self.close()
             how = f"it ended with code {code}" if failure.ended else ""
@@ -176,13 +176,13 @@ class Talk:
         try:
             line = self._lines.get(timeout=self._program.limit_s)
         except queue.Empty:
-            raise _Failure(f"no answer within {self._program.limit_s:g} s") from None
+            raise Failure(f"no answer within {self._program.limit_s:g} s") from None
         if len(line) > LONGEST_LINE:
-            raise _Failure(f"a line of more than {LONGEST_LINE} bytes")
+            raise Failure(f"a line of more than {LONGEST_LINE} bytes")
         if line == _CLOSED:
             ended = _ends_by_itself(process, min(self._program.limit_s, _PATIENCE_S))
-            raise _Failure("no answer: " + ("" if ended else "its output ended"), ended=ended)
-        return _reply(line, ident)
+            raise Failure("no answer: " + ("" if ended else "its output ended"), ended=ended)
+        return answer_in(line, ident)
 
     def _running(self) -> subprocess.Popen[bytes]:
         if self._process is not None:
@@ -198,7 +198,7 @@ class Talk:
             )
         except (OSError, ValueError) as error:
             told = error.strerror if isinstance(error, OSError) else error
-            raise _Failure(f"it cannot be run ({told})") from None
+            raise Failure(f"it cannot be run ({told})") from None
         self._process = process
         _TALKS.add(self)
         self._requests, self._over = queue.SimpleQueue(), threading.Event()
@@ -220,7 +220,7 @@ def end_all() -> None:
         talk.close()
 
 
-class _Failure(Exception):
+class Failure(Exception):
     """Why a program gave no answer to a case; where it has ended, its code is still to be told."""
 
     def __init__(self, told: str, *, ended: bool = False) -> None:
@@ -270,19 +270,33 @@ def _ends_by_itself(process: subprocess.Popen[bytes], limit_s: float) -> bool:
     return True
 
 
-def _reply(line: bytes, ident: str) -> Answer:
+def answer_in(line: bytes, ident: str) -> Answer:
+    """What a program says of a case.
+
+    Parameters
+    ----------
+    line
+        As it came.
+    ident
+        Of the case that was asked for.
+
+    Raises
+    ------
+    Failure
+        If it is no answer as agreed, or one to another case.
+    """
     try:
         reply = msgspec.json.decode(line, type=_Reply)
     except (msgspec.MsgspecError, UnicodeError) as error:
-        raise _Failure(f"no answer as agreed: {error}") from None
+        raise Failure(f"no answer as agreed: {error}") from None
     if reply.id != ident:
-        raise _Failure(f"the answer has the id {reply.id[:40]!r} instead of {ident!r}")
+        raise Failure(f"the answer has the id {reply.id[:40]!r} instead of {ident!r}")
     intervals = [reply.interval_m] if reply.interval_m else reply.intervals_m
     try:
         if reply.declined:
             return Answer(declined=reply.declined[:200])
         if reply.position_m is None and not reply.verdict and not reply.probabilities:
-            raise _Failure("no answer: it has neither place, verdict nor reason")
+            raise Failure("no answer: it has neither place, verdict nor reason")
         return Answer(
             verdict=reply.verdict[:40],
             probabilities=reply.probabilities,
@@ -291,4 +305,4 @@ def _reply(line: bytes, ident: str) -> Answer:
             level=reply.level,
         )
     except InputError as error:
-        raise _Failure(f"no answer that can be: {error}") from None
+        raise Failure(f"no answer that can be: {error}") from None

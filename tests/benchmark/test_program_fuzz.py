@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cablesim.benchmark.answer import Answer
-from cablesim.benchmark.program import _Failure, _reply
+from cablesim.benchmark.program import Failure, answer_in
 
 SCALARS = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=20)
 KEYS = st.sampled_from(
@@ -45,8 +45,8 @@ NEARLY = st.fixed_dictionaries(
 
 def judged(line: bytes) -> Answer | None:
     try:
-        return _reply(line, "7")
-    except _Failure as failure:
+        return answer_in(line, "7")
+    except Failure as failure:
         assert str(failure)
         return None
 

@@ -185,7 +185,7 @@ def test_a_cable_bent_into_a_ring_of_its_own():
 
 @pytest.mark.ngspice
 def test_a_ring_of_three_damaged_cables_against_ngspice():
-    from outside.netlist import Netlist, _printed
+    from outside.netlist import Netlist, values_printed
 
     wet = {
         "far_end": "open",
@@ -221,7 +221,7 @@ def test_a_ring_of_three_damaged_cables_against_ngspice():
     ring = Installation.of(cables_of[""], {n: (cables_of[n], faults[n]) for n in names if n}, joins)
     deck = ["* a ring", *netlist.lines, *netlist_joins, "I1 0 k0core1 1", ".control"]
     deck += ["set numdgt=16", "op", "let z = v(k0core1)", "print z", "quit", ".endc", ".end"]
-    (wanted,) = np.real(_printed(deck))
+    (wanted,) = np.real(values_printed(deck))
     assert ohm(ring, faults[""], ("core1", "braid")) == pytest.approx(wanted, rel=1e-6)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 import numpy as np
-from outside.against_ngspice import _NGSPICE, _WITHIN_REACH, _cases
+from outside.against_ngspice import NGSPICE, WITHIN_REACH, cases_within
 from outside.check import Outcome, Worst, check
-from outside.netlist import Netlist, _printed, marked_points_m
+from outside.netlist import Netlist, marked_points_m, values_printed
 
 from cablesim.line.energised import energise
 from cablesim.line.supply import usual_supply
@@ -43,21 +43,21 @@ def _spice(case) -> tuple[np.ndarray, float, float]:
             lines += [f"let z = v({after[name]})", "print z"]
     for source in ("vlive", "vneutral"):
         lines += [f"let z = i({source})", "print z"]
-    values = np.real(_printed([*lines, "quit", ".endc", ".end"]))
+    values = np.real(values_printed([*lines, "quit", ".endc", ".end"]))
     volts = values[:-2].reshape(len(netlist.beyond), len(names))
     return volts, -values[-2], values[-1]
 
 
 @check(
     "voltages and currents of 30 random damaged cables on 230 V, direct current",
-    against=_NGSPICE,
+    against=NGSPICE,
     source="no publication: ngspice, the circuit simulator",
     allowed=1e-6,
     why="1e-7 a piece from the rungs; voltages relative to the supply, currents to the live lead's",
 )
 def ngspice_energised() -> Outcome:
     worst = Worst()
-    for case in _cases(11, 30, _WITHIN_REACH):
+    for case in cases_within(11, 30, WITHIN_REACH):
         cable = case.cable
         volts, live, neutral = _spice(case)
         found = energise(cable, case.faults, usual_supply(cable, VOLT))

@@ -17,7 +17,7 @@ from cablesim.line.terminals import Hookup
 # A nodal solver subtracts: it keeps 1e-16 of the conductance of one rung, so readings of 1e9 ohm
 # beside rungs of 10 mohm would be lost. Wet insulation and a braid of some resistance keep it where
 # it is good to the allowance: readings from 10 ohm to 10 Mohm.
-_WITHIN_REACH = Decades(
+WITHIN_REACH = Decades(
     core_ohm_per_m=(0, 1),
     braid_ohm_per_m=(-0.5, 0.5),
     cold_lead_ohm_per_m=(-1, -0.5),
@@ -28,13 +28,13 @@ _WITHIN_REACH = Decades(
     special=False,
 )
 # What a capacitance meter can still read: leaks well above the reactance of the cable.
-_DRY = replace(_WITHIN_REACH, insulation_gigaohm_m=(0, 3), shunt_ohm=(6, 9), stretch_ohm=(6, 9))
+_DRY = replace(WITHIN_REACH, insulation_gigaohm_m=(0, 3), shunt_ohm=(6, 9), stretch_ohm=(6, 9))
 _RUNG_ERROR = 1e-7
 PAIRS = {
     "twin": [("core1", "core2"), ("core1", "braid"), ("core2", "braid")],
     "single": [("core1", "braid"), ("core1", "core1@far"), ("core1", "braid@far")],
 }
-_NGSPICE = "ngspice, lumped rungs, one netlist of all cables"
+NGSPICE = "ngspice, lumped rungs, one netlist of all cables"
 
 
 def _cut_clean(cable: Cable, fault: Fault) -> Fault:
@@ -45,7 +45,7 @@ def _cut_clean(cable: Cable, fault: Fault) -> Fault:
     return replace(fault, resistance_ohm=np.inf)
 
 
-def _cases(seed: int, count: int, decades: Decades) -> list[Case]:
+def cases_within(seed: int, count: int, decades: Decades) -> list[Case]:
     rng = np.random.default_rng(seed)
     found: list[Case] = []
     while len(found) < count:
@@ -86,13 +86,13 @@ def _ours(case, across, frequency_hz: float) -> complex:
 
 @check(
     "readings of 60 random damaged cables, some 10 ohm to 10 Mohm, direct current",
-    against=_NGSPICE,
+    against=NGSPICE,
     source="no publication: ngspice, the circuit simulator",
     allowed=1e-6,
     why="1e-7 a piece from the rungs, the rest is what a nodal solver loses beside 100 S of copper",
 )
 def ngspice_direct() -> Outcome:
-    cases, worst = _cases(8, some(60), _WITHIN_REACH), Worst()
+    cases, worst = cases_within(8, some(60), WITHIN_REACH), Worst()
     for case, readings in zip(cases, _spice(cases, 0.0), strict=True):
         for across, wanted in zip(PAIRS[case.cable.construction.name], readings, strict=True):
             found = _ours(case, across, 0.0)
@@ -102,13 +102,13 @@ def ngspice_direct() -> Outcome:
 
 @check(
     "parallel capacitance of 40 random damaged cables with few leaks, 1 kHz",
-    against=_NGSPICE,
+    against=NGSPICE,
     source="no publication: ngspice, the circuit simulator",
     allowed=1e-6,
     why="as above; of the capacitance itself, not of the whole admittance",
 )
 def ngspice_1_khz() -> Outcome:
-    cases, worst = _cases(9, some(40), _DRY), Worst()
+    cases, worst = cases_within(9, some(40), _DRY), Worst()
     for case, readings in zip(cases, _spice(cases, 1000.0), strict=True):
         for across, wanted in zip(PAIRS[case.cable.construction.name], readings, strict=True):
             admittance = 1 / wanted
@@ -129,7 +129,7 @@ def ngspice_1_khz() -> Outcome:
 def ngspice_band() -> Outcome:
     worst = Worst()
     for seed, frequency_hz in enumerate((1.0, 50.0, 1e3, 3e4, 1e6, 3e6, 1e7), start=20):
-        cases = _cases(seed, 3, replace(_DRY, length_m=(1, 30)))
+        cases = cases_within(seed, 3, replace(_DRY, length_m=(1, 30)))
         for case, readings in zip(cases, _spice_limit(cases, frequency_hz), strict=True):
             for across, wanted in zip(PAIRS[case.cable.construction.name], readings, strict=True):
                 found = _ours(case, across, frequency_hz)

@@ -158,7 +158,7 @@ class Netlist:
                     deck.append(f"Gk{k}n{number} {v} {u} s{number} 0 1")
                     commands += [f"let z = v({u}) - v({v})", "print z"]
         deck += [".control", *filter(None, commands), "quit", ".endc", ".end"]
-        values = iter(_printed(deck))
+        values = iter(values_printed(deck))
         found = [[0j] * len(probes) for probes in self.probes]
         for number in range(most):
             for k, probes in enumerate(self.probes):
@@ -182,7 +182,7 @@ def _lies(fault: Fault, at_m: float) -> bool:
     return fault.at_m == at_m
 
 
-def _printed(deck: list[str]) -> list[complex]:
+def values_printed(deck: list[str]) -> list[complex]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "cables.cir"
         path.write_text("\n".join(deck) + "\n")

@@ -19,7 +19,7 @@ from cablesim.training.sheets.content import Section, Sheet, Sum, Text
 from cablesim.training.sheets.expert import Expert
 from cablesim.training.sheets.job import job_sheet
 from cablesim.training.sheets.key import key_sheet
-from cablesim.training.sheets.pages import _Setter, pdf_of
+from cablesim.training.sheets.pages import Setter, pdf_of
 from cablesim.training.sheets.paper import checked_paper
 from cablesim.training.sheets.routes import solved
 from cablesim.training.sheets.solving import ohm_pairs
@@ -154,7 +154,7 @@ def test_a_few_texts_stay_on_one_page(lines):
     """However full the page is on which they would begin."""
     full = Section("Full", tuple(Text(f"line {k}") for k in range(lines)))
     few = Section("Few", (Text("one"), Text("two"), Text("three")))
-    setter = _Setter(Sheet("case", "title", "key", (full, few)), checked_paper("Letter"))
+    setter = Setter(Sheet("case", "title", "key", (full, few)), checked_paper("Letter"))
     list(setter.pages())
     homes = [
         number
@@ -204,7 +204,6 @@ def test_a_calculator_fed_from_the_printed_page_agrees_with_it(tmp_path):
 def test_nothing_runs_over_an_edge(paper):
     from matplotlib.backends.backend_agg import FigureCanvasAgg
 
-    from cablesim.training.sheets.pages import _Setter
     from cablesim.training.sheets.paper import checked_paper
 
     case = a_case(floor=replace(FLOOR, tile_m=None))
@@ -214,7 +213,7 @@ def test_nothing_runs_over_an_edge(paper):
         told, title="A, " + "very long title " * 12, practice=replace(told.practice, story=story)
     )
     case = type(case).of("a" * 60, told, (SHORT,), level=1, seed=1)
-    for figure in _Setter(job_sheet(case), checked_paper(paper)).pages():
+    for figure in Setter(job_sheet(case), checked_paper(paper)).pages():
         renderer = FigureCanvasAgg(figure).get_renderer()
         for text in figure.texts:
             box = text.get_window_extent(renderer)

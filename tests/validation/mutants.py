@@ -139,7 +139,7 @@ def mutants_of(path: str, package: str = "", root: Path = ROOT) -> list[Callable
     def written(mutation: Mutation, line: int) -> Mutant:
         damaged = module.deep_replace(mutation.original_node, mutation.mutated_node).code
         removed, added = _difference(text, damaged)
-        return Mutant(package, path, line, _reach(statements, line), removed, added, damaged)
+        return Mutant(package, path, line, reach_of(statements, line), removed, added, damaged)
 
     found = []
     for mutation in visitor.mutations:
@@ -175,7 +175,7 @@ def _difference(before: str, after: str) -> tuple[str, str]:
     )
 
 
-def _reach(module: ast.Module, line: int) -> tuple[int, ...]:
+def reach_of(module: ast.Module, line: int) -> tuple[int, ...]:
     """Lines of the innermost statement in a function around one, without the body below."""
     around = [
         one

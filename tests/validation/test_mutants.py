@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 from validation import mutants_page
-from validation.mutants import PACKAGES, Mutant, _reach, mutants_of
+from validation.mutants import PACKAGES, Mutant, mutants_of, reach_of
 from validation.mutants_run import reaching, tried
 
 CODE = """\
@@ -28,7 +28,7 @@ MUTANT = Mutant("line", "cablesim/line/low.py", 8, (8,), "return x + 1", "return
     ("line", "reach"), [(1, ()), (5, (5, 6, 7)), (6, (5, 6, 7)), (8, (8,)), (9, (9,))]
 )
 def test_a_line_is_reached_with_its_statement(line, reach):
-    assert _reach(ast.parse(CODE), line) == reach
+    assert reach_of(ast.parse(CODE), line) == reach
 
 
 def test_tests_that_reach_the_statement_come_quick_ones_first():

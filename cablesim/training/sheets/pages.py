@@ -32,7 +32,7 @@ from cablesim.training.sheets.content import (
 )
 from cablesim.training.sheets.paper import checked_paper
 
-__all__ = ["pdf_of"]
+__all__ = ["Setter", "pdf_of"]
 
 _INK, _GREY, _SHADE = "black", "0.35", "0.93"
 _EDGE, _TOP, _FOOT = 40.0, 36.0, 34.0
@@ -71,7 +71,7 @@ def pdf_of(sheets: Sequence[Sheet], paper: str = "A4") -> bytes:
         PdfPages(out, metadata=about) as pages,
     ):
         for sheet in sheets:
-            for figure in _Setter(sheet, size).pages():
+            for figure in Setter(sheet, size).pages():
                 pages.savefig(figure)
     return out.getvalue()
 
@@ -121,8 +121,16 @@ def _wrapped(
     return [*lines, line]
 
 
-class _Setter:
-    """Sets the sections of one sheet, page after page."""
+class Setter:
+    """Sets the sections of one sheet, page after page.
+
+    Parameters
+    ----------
+    sheet
+        What to print.
+    paper
+        Width and height [points].
+    """
 
     def __init__(self, sheet: Sheet, paper: tuple[float, float]) -> None:
         self.sheet, (self.wide, self.high) = sheet, paper
