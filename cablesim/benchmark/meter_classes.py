@@ -1,7 +1,8 @@
-"""Classes of meters: what a person, a good workshop and a laboratory hold in their hands.
+"""Classes of meters for suites of cases: what a person, a workshop and a laboratory hold in hand.
 
 The accuracies are those of usual meters of each class (common practice, no source); none is of any
-one product.
+one product. Cases and calibration runs that are published were drawn with them, so they do not
+change; method studies have classes of their own, with more kinds, in `cablesim.benchmark.grades`.
 """
 
 from __future__ import annotations

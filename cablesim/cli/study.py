@@ -96,8 +96,9 @@ def study(
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
 
-    from cablesim.benchmark.grades import GRADES, bag_of
+    from cablesim.benchmark.grades import GRADES
     from cablesim.benchmark.study import studies
+    from cablesim.scenario.scenario import first_of_kind
 
     found = loaded(scenario, alone="study")
     wanted = studies.Wanted(
@@ -107,7 +108,7 @@ def study(
         resistances=resistances,
         draws=draws,
         formulation=formulation,
-        bags={**GRADES, _OWN: bag_of(found.meters)},
+        bags={**GRADES, _OWN: first_of_kind(found.meters)},
     )
     with waiting("simulating measurements"):
         if first:

@@ -11,6 +11,7 @@ from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes, usual_meter
 from cablesim.locate.candidates import candidates
+from cablesim.scenario.scenario import first_of_kind
 
 __all__ = ["BAGS", "bag_of", "first_probes", "probes_of"]
 
@@ -84,9 +85,7 @@ def probes_of(cable: Cable, meters: Mapping[str, Meter]) -> tuple[Probe, ...]:
     meters
         The bag; the first meter of each kind is used.
     """
-    own: dict[str, Meter] = {}
-    for meter in meters.values():
-        own.setdefault(meter.kind, meter)
+    own = first_of_kind(meters)
     usual = [p for p in standard_probes(cable) if p.meter.kind in own]
     asked = [replace(probe, meter=own[probe.meter.kind]) for probe in usual]
     found = [c.probe for c in candidates(cable, asked) if c.method in own]
