@@ -2,7 +2,7 @@
 
 from cablesim.scenario.shipped import shipped_directory
 
-__all__ = ["SOUND", "VALUES"]
+__all__ = ["CHANGES", "SOUND", "VALUES", "change_lines"]
 
 EVERY_KIND = """
 format = 1
@@ -94,3 +94,31 @@ VALUES = [
     *('["core1", "core2", "braid"]', '[["core1", "braid"]]', "{a = 1}", "1979-05-27", "07:32:00"),
     *('"x"' + "\n" + 'x = "', "'''", "9" * 4000, '"' + "x" * 600 + '"', '"\\u0000\\u202e"', "#"),
 ]
+
+
+CHANGES = 6
+"""How many ways `change_lines` has to damage a file."""
+
+
+def change_lines(lines, change, at, other, value):
+    """Damage a file line by line: drop, repeat, exchange, or mix keys with others' values.
+
+    `value` draws one of another kind. Of a line without a key the last three leave everything as it
+    is. Returns whether anything changed.
+    """
+    key, equals, own = lines[at].partition("=")
+    if change == 0:
+        del lines[at]
+    elif change == 1:
+        lines.insert(other, lines[at])
+    elif change == 2:
+        lines[at], lines[other] = lines[other], lines[at]
+    elif not equals:
+        return False
+    elif change == 3:
+        lines[at] = f"{key}= {value()}"
+    elif change == 4:
+        lines[at] = f"{lines[other].partition('=')[0]} ={own}"
+    else:
+        lines[at] = f"{key}={lines[other].partition('=')[2]}"
+    return True

@@ -1,8 +1,10 @@
 """However a file is damaged: it is read or refused in one sentence, never anything else."""
 
+from functools import partial
+
 from hypothesis import example, given
 from hypothesis import strategies as st
-from scenario.sound import SOUND, VALUES
+from scenario.sound import CHANGES, SOUND, VALUES, change_lines
 
 from cablesim.errors import ScenarioError
 from cablesim.scenario.reading import parse_scenario
@@ -14,30 +16,19 @@ def damaged(draw):
     """A sound file after some changes to characters, lines, keys or values."""
     lines = draw(st.sampled_from(SOUND)).splitlines()
     for _ in range(draw(st.integers(1, 4))):
+        lines = lines or [""]
         at = draw(st.integers(0, len(lines) - 1))
         other = draw(st.integers(0, len(lines) - 1))
-        key, equals, value = lines[at].partition("=")
-        change = draw(st.integers(0, 7))
-        if change == 0:
-            del lines[at]
-        elif change == 1:
-            lines.insert(other, lines[at])
-        elif change == 2:
-            lines[at], lines[other] = lines[other], lines[at]
-        elif change == 3 and equals:
-            lines[at] = f"{key}= {draw(st.sampled_from(VALUES))}"
-        elif change == 4 and equals:
-            lines[at] = f"{lines[other].partition('=')[0]} ={value}"
-        elif change == 5 and equals:
-            lines[at] = f"{key}={lines[other].partition('=')[2]}"
-        elif change == 6:
+        change = draw(st.integers(0, CHANGES + 1))
+        value = partial(draw, st.sampled_from(VALUES))
+        if change < CHANGES and change_lines(lines, change, at, other, value):
+            continue
+        if change == CHANGES:
             cut = draw(st.integers(0, len(lines[at])))
             rest = draw(st.integers(cut, len(lines[at])))
             lines[at] = lines[at][:cut] + draw(st.text(max_size=3)) + lines[at][rest:]
         else:
             lines[at] = lines[at].swapcase()
-        if not lines:
-            lines = [""]
     return "\n".join(lines)
 
 

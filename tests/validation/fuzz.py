@@ -19,7 +19,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-from scenario.sound import SOUND, VALUES
+from scenario.sound import CHANGES, SOUND, VALUES, change_lines
 
 from cablesim import __version__
 from cablesim.errors import InputError, ScenarioError
@@ -67,21 +67,10 @@ def damaged(rng: np.random.Generator) -> bytes:
 def _changed_lines(text: str, rng: np.random.Generator) -> str:
     lines = text.splitlines() or [""]
     at, other = (int(n) for n in rng.integers(len(lines), size=2))
-    key, equals, value = lines[at].partition("=")
-    change = rng.integers(7)
-    if change == 0:
-        del lines[at]
-    elif change == 1:
-        lines.insert(other, lines[at])
-    elif change == 2:
-        lines[at], lines[other] = lines[other], lines[at]
-    elif change == 3 and equals:
-        lines[at] = f"{key}= {VALUES[rng.integers(len(VALUES))]}"
-    elif change == 4 and equals:
-        lines[at] = f"{lines[other].partition('=')[0]} ={value}"
-    elif change == 5 and equals:
-        lines[at] = f"{key}={lines[other].partition('=')[2]}"
-    else:
+    change = int(rng.integers(CHANGES + 1))
+    if change == CHANGES or not change_lines(
+        lines, change, at, other, lambda: VALUES[rng.integers(len(VALUES))]
+    ):
         # A part of another file in the middle of this one.
         more = SOUND[rng.integers(len(SOUND))].splitlines()
         first = int(rng.integers(len(more)))
