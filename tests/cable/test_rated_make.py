@@ -2,9 +2,9 @@
 
 import numpy as np
 import pytest
+from cable.strategies import makes
 from hypothesis import given
 from hypothesis import strategies as st
-from strategies import makes
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.conductors import Conductor

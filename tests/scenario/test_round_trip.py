@@ -7,7 +7,7 @@ import msgspec
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from strategies import scenarios
+from scenario.strategies import scenarios
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Short
