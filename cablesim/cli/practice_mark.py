@@ -40,7 +40,7 @@ def practice_mark(
     from cablesim.report.words import counted
     from cablesim.training.case import KEY_SUFFIX, Case, load_case
     from cablesim.training.class_table import ClassTable, csv_of
-    from cablesim.training.log import load_log, played
+    from cablesim.training.log import dump_log, load_log, played
     from cablesim.training.marking import mark_case
 
     paths = sorted(key.glob(f"*{KEY_SUFFIX}")) if key.is_dir() else [key]
@@ -54,8 +54,13 @@ def practice_mark(
         cases[case.key.trainee_sha256] = case
     # Every log is read before any is marked: marking takes a while, and a slip is told at once.
     found = []
+    first: dict[str, Path] = {}
     for name in logs:
         log = load_log(name)
+        same = first.setdefault(dump_log(log), name)
+        if same is not name:
+            note(f"{name} says the same as {same}: it counts once")
+            continue
         if log.trainee_sha256 not in cases:
             raise InputError(
                 f"{name} is the log of {log.case}, and its key is not there",

@@ -35,7 +35,9 @@ def practice_run(
     trainee: Annotated[str, typer.Option(metavar="NAME", help="Who practises.")] = "",
     journal: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Where the drill is kept; default NAME.journal."),
+        typer.Option(
+            metavar="JOURNAL", help="Where the drill is kept, *.journal; default NAME.journal."
+        ),
     ] = None,
     log: Annotated[
         Path | None,
@@ -50,6 +52,7 @@ def practice_run(
     The drill is kept in a journal and goes on where it was left. Type help for what can be said.
     """
     from cablesim.training.case import SUFFIX, load_case
+    from cablesim.training.journal import SUFFIX as SUFFIX_OF_JOURNALS
     from cablesim.training.playing import Drill
     from cablesim.training.telling import job_words
 
@@ -58,11 +61,13 @@ def practice_run(
     log = log or Path(f"{found.name}.log.json")
     lines = _script_lines(script)
     # Before a journal is begun, or dropped by --force.
+    check_writable(journal, "--journal", force=True, suffix=SUFFIX_OF_JOURNALS)
     check_writable(log, "--log", force=True, suffix=".json")
     drill = Drill.at(found, journal, trainee=trainee, anew=force)
     with drill.journal:
         if not drill.state.over:
-            check_writable(log, "--log", force=force, suffix=".json")
+            if log.exists() and not force:
+                raise _in_the_way(log, journal)
             if force:
                 # Its drill is dropped now; left there, it would stand in the way of going on later.
                 log.unlink(missing_ok=True)
@@ -191,12 +196,23 @@ def _finish(drill: "Drill", log: Path, force: bool, case: str) -> None:
 
     content = dump_log(log_of(drill.case, drill.acts, drill.trainee)).encode()
     kept = log.is_file() and log.read_bytes() == content
+    if log.exists() and not kept and not force:
+        raise _in_the_way(log, drill.journal.path)
     if not kept:
         write_file(log, content, force=force)
     _say("\n" + debrief_words(drill.case, drill.state, drill.world.bench))
     _say(f"The log is in {log}.")
     if drill.state.over == STOPPED:
         _say("With --force the same command begins anew.")
+
+
+def _in_the_way(log: Path, journal: Path) -> InputError:
+    """A log that stands where this drill's would go; to begin anew would lose the drill."""
+    return InputError(
+        f"{log} exists already and is not the log of this drill",
+        try_this=f"say the same with --log OTHER.json: the drill itself is kept in {journal} "
+        "(--force would drop it and begin anew)",
+    )
 
 
 def _prompt(drill: "Drill") -> str:

@@ -41,8 +41,10 @@ def practice_sheet(
 
     with blaming(None, "paper"):
         checked_paper(paper)
-    # Both files of a case name it, so that a pattern may match both.
-    found = [load_case(name) for name in dict.fromkeys(key_of(name) for name in cases)]
+    # Both files of a case name it, so that a pattern may match both; and a path can be written in
+    # more than one way.
+    keys_by_place = {Path(key_of(name)).resolve(): key_of(name) for name in cases}
+    found = [load_case(name) for name in keys_by_place.values()]
 
     from cablesim.training.sheets.pages import pdf_of
 

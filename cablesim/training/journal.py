@@ -18,10 +18,16 @@ from typing import IO, Any
 from cablesim.errors import InputError, ScenarioError
 from cablesim.training.acts import Act, act_from, act_to
 
-__all__ = ["Entry", "Journal", "Opening", "acts_of", "read_journal"]
+__all__ = ["SUFFIX", "Entry", "Journal", "Opening", "acts_of", "read_journal"]
+
+SUFFIX = ".journal"
+"""Ends the name of every journal, so that none is ever named like a case, a key or a log."""
 
 FORMAT = 1
+_HEAD = b'{"journal": '
 _MOST_BYTES = 8 * 2**20
+_OTHER = "it is of another case, called {!s:.80}"
+_ELSEWHERE = "name another --journal; this file is left as it is, with --force too"
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +100,34 @@ def read_journal(path: Path, opening: Opening) -> tuple[Opening, tuple[Entry, ..
     if first.get("journal") != FORMAT:
         raise _error(path, "line 1 does not begin a journal of format 1")
     if first.get("trainee_sha256") != opening.trainee_sha256:
-        raise _error(path, f"it is of another case, called {first.get('case')!s:.80}")
+        raise _error(path, _OTHER.format(first.get("case")), _ELSEWHERE)
     entries = tuple(_entry(path, k, line) for k, line in enumerate(lines[1:], start=2))
     trainee = first.get("trainee", "")
     if not isinstance(trainee, str):
         raise _error(path, "line 1 names nobody who practises")
     return replace(opening, trainee=trainee), entries, len(whole)
+
+
+def _check_ours(path: Path, opening: Opening) -> None:
+    """Refuse whatever is no journal of this case: it is not ours to drop, not even when asked."""
+    try:
+        with open(path, "rb") as file:
+            line = file.readline(_MOST_BYTES)
+    except OSError as error:
+        raise _error(path, f"it cannot be read ({error.strerror or error})") from None
+    if not line.endswith(b"\n"):
+        # The very first line was torn by a kill; an empty file is a journal not yet begun.
+        ours = line.startswith(_HEAD) or _HEAD.startswith(line)
+    else:
+        try:
+            first = json.loads(line)
+        except (ValueError, RecursionError):
+            first = None
+        ours = isinstance(first, dict) and "journal" in first
+        if ours and first.get("trainee_sha256") != opening.trainee_sha256:
+            raise _error(path, _OTHER.format(first.get("case")), _ELSEWHERE)
+    if not ours:
+        raise _error(path, "line 1 does not begin a journal of a drill", _ELSEWHERE)
 
 
 def _entry(path: Path, number: int, line: bytes) -> Entry:
@@ -125,10 +153,10 @@ def _object(path: Path, number: int, line: bytes) -> dict[str, Any]:
     return raw
 
 
-def _error(path: Path, what: str) -> ScenarioError:
-    return ScenarioError(
-        what, try_this="name another --journal, or begin anew with --force", file=os.fspath(path)
-    )
+def _error(
+    path: Path, what: str, mend: str = "name another --journal, or begin anew with --force"
+) -> ScenarioError:
+    return ScenarioError(what, try_this=mend, file=os.fspath(path))
 
 
 class Journal:
@@ -141,15 +169,20 @@ class Journal:
     opening
         What it begins with.
     anew
-        Whether what it holds is dropped.
+        Whether what it holds is dropped; never anything but a journal of this case.
 
     Raises
     ------
     InputError
-        If it cannot be written, is of another case, or another drill is writing it.
+        If its name does not end in ``.journal``, it cannot be written, holds anything but a journal
+        of this case, or another drill is writing it.
     """
 
     def __init__(self, path: Path, opening: Opening, *, anew: bool = False) -> None:
+        if path.suffix.lower() != SUFFIX:
+            raise InputError(
+                "the journal", os.fspath(path), f"a name ending in {SUFFIX}", "name another one"
+            )
         self.path = path
         try:
             self._file: IO[bytes] = open(path, "ab")  # noqa: SIM115 - closed by close()
@@ -160,6 +193,7 @@ class Journal:
             ) from None
         try:
             _lock(self._file, path)
+            _check_ours(path, opening)
             begun: tuple[Opening, tuple[Entry, ...], int] = (opening, (), 0)
             self.opening, self.entries, whole = begun if anew else read_journal(path, opening)
             self._file.truncate(whole)

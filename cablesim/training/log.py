@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import math
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -120,16 +121,26 @@ def parse_log(text: str | bytes, file: str | None = None) -> Log:
     try:
         raw = msgspec.json.decode(text)
     except (msgspec.DecodeError, UnicodeError, RecursionError) as error:
+        if (number := _no_number(text)) is not None:
+            raise top.error(
+                f"{number[0]} on line {number[1]} is no number of a log",
+                try_this="write what the meter showed, or leave the key out",
+            ) from None
         raise top.error(
             f"this is no JSON ({str(error).splitlines()[0][:100]})",
             try_this='a log begins like {"format": 1, "case": ...}',
         ) from None
     if not isinstance(raw, dict):
-        raise top.error("the log", raw, "one JSON object", 'begin it like {"format": 1, ...}')
+        raise top.error(
+            "a log is one JSON object, and this is none",
+            try_this='begin it like {"format": 1, ...}',
+        )
     version = raw.get("format")
+    if version is None:
+        raise top.error("the log does not say its format", try_this='write "format": 1')
     if version != FORMAT or isinstance(version, bool):
-        mend = "write format = 1" if version is None or not isinstance(version, int) else None
-        raise top.error("format", version, f"{FORMAT}", mend and 'write "format": 1')
+        mend = None if isinstance(version, int) else 'write "format": 1'
+        raise top.error("format", version, f"{FORMAT}", mend)
     checked = read_table(Log, raw, top, but=("actions", "answer"))
     actions = _list(raw, "actions", MOST_ACTIONS, top)
     given = {name: getattr(checked, name) for name in ("case", "trainee_sha256", "trainee")}
@@ -167,6 +178,15 @@ def reading_row(reading: Reading) -> ReadingTable:
         As taken.
     """
     return ReadingTable(**entry_table(Entry.of(reading)))
+
+
+def _no_number(text: str | bytes) -> tuple[str, int] | None:
+    """The first NaN or infinity outside of quotes, which JSON does not have, and its line."""
+    plain = text if isinstance(text, str) else text.decode("utf-8", "replace")
+    for found in re.finditer(r'"(?:[^"\\]|\\.)*"|(-?\b(?:NaN|Infinity|nan|inf)\b)', plain):
+        if found[1]:
+            return found[1], plain.count("\n", 0, found.start()) + 1
+    return None
 
 
 def _list(raw: Mapping[str, Any], key: str, most: int, place: Place) -> list[dict[str, Any]]:

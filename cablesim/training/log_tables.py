@@ -16,6 +16,7 @@ __all__ = [
     "ACTIONS",
     "FORMAT",
     "MOST_ACTIONS",
+    "MOST_NAME",
     "Action",
     "Answer",
     "Danger",
@@ -32,6 +33,8 @@ __all__ = [
 
 FORMAT = 1
 MOST_ACTIONS = 5000
+MOST_NAME = 100
+"""Characters of the name of whoever practises."""
 
 _Minutes: TypeAlias = Annotated[
     float, Meta(ge=0, le=1e5, description="Working time that it took [min].")
@@ -204,7 +207,7 @@ class Log(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True, omit_de
             description="SHA-256 of the bytes of the trainee's file.",
         ),
     ]
-    trainee: Annotated[str, Meta(max_length=100, description="Who practised.")] = ""
+    trainee: Annotated[str, Meta(max_length=MOST_NAME, description="Who practised.")] = ""
     actions: Annotated[
         list[Action], Meta(max_length=MOST_ACTIONS, description="In the order of time.")
     ] = []

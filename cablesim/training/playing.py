@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from cablesim.errors import InputError
 from cablesim.training.acts import Act
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.drill import Seen, replayed, step
 from cablesim.training.journal import Journal, Opening, acts_of
+from cablesim.training.log_tables import MOST_NAME
 from cablesim.training.speech import Heard, heard
 from cablesim.training.state import State, World
 
@@ -76,8 +78,10 @@ class Drill:
         Raises
         ------
         InputError
-            If the journal cannot be used.
+            If the journal cannot be used, or the name is longer than a log may have it.
         """
+        if len(trainee) > MOST_NAME:
+            raise InputError("the trainee's name", trainee, f"at most {MOST_NAME} characters")
         opening = Opening(case.name, case.key.trainee_sha256, trainee)
         return cls(case, Journal(path, opening, anew=anew))
 

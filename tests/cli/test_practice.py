@@ -77,7 +77,10 @@ def test_a_log_is_marked_into_a_table_json_csv_and_a_figure(cablesim, folder, tm
     assert told["trainees"][0]["next"]["level"] == 1
     assert (tmp_path / "class.csv").read_text().count("\n") == 2
     assert (tmp_path / "class.png").read_bytes().startswith(b"\x89PNG")
-    table = cablesim("practice", "mark", folder / "case-01.key.toml", log)
+    (tmp_path / "copy.json").write_bytes(log.read_bytes())
+    copy = tmp_path / "copy.json"
+    table = cablesim("practice", "mark", folder / "case-01.key.toml", log, copy)
+    assert table.out.count("Someone, case-01:") <= 1 and "it counts once" in table.err
     assert "Someone" in table.out and "next: level 1" in table.out
     assert max(len(line) for line in table.out.splitlines()) <= 80
     again = cablesim("practice", "mark", folder, log, *files)
@@ -93,9 +96,15 @@ def test_what_cannot_be_marked_is_told_in_one_sentence(cablesim, folder, tmp_pat
     log_in(folder, tmp_path, answer={"verdict": "short", "faults": [fault]}).rename(beyond)
     marked = tmp_path / "marked.json"
     log_in(folder, tmp_path, actions=[{"what": "mark", "position_m": 999.0}]).rename(marked)
+    (tmp_path / "nan.json").write_text('{"case": "NaN",\n "x": NaN}')
+    (tmp_path / "bare.json").write_text("{}")
+    (tmp_path / "null.json").write_text("null")
     other = log_in(folder, tmp_path, trainee_sha256="0" * 64)
     for arguments, said in (
         ((folder, broken), "this is no JSON"),
+        ((folder, tmp_path / "nan.json"), "NaN on line 2 is no number of a log"),
+        ((folder, tmp_path / "bare.json"), "the log does not say its format"),
+        ((folder, tmp_path / "null.json"), "a log is one JSON object, and this is none"),
         ((folder, beyond), "beyond.json, answer, fault 1: position_m is 999.0, but must be on the"),
         ((folder, marked), "marked.json, action 1: position_m is 999.0, but must be on the cable"),
         ((folder, other), "its key is not there"),

@@ -96,10 +96,30 @@ def test_a_script_that_cannot_be_used_is_told_in_one_sentence(cablesim, folder, 
 def test_a_missing_key_and_a_log_in_the_way_are_refused_before_anything_is_played(cablesim, folder):
     (folder / "mine.json").write_text("{}")
     done = cablesim("practice", "run", "hall.toml", "--script", "job.txt", "--log", "mine.json")
-    assert done.code == 2 and "exists already" in done.err
+    assert done.code == 2 and "exists already" in done.err and "--log OTHER.json" in done.err
     (folder / "hall.key.toml").unlink()
     done = cablesim("practice", "run", "hall.toml", "--script", "job.txt")
     assert done.code == 2 and "the key hall.key.toml is missing" in done.err
+
+
+def test_neither_case_nor_key_nor_notes_become_a_journal(cablesim, folder):
+    (folder / "notes.txt").write_text("ring the customer\n")
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    for name in ("hall.toml", "hall.key.toml", "notes.txt"):
+        done = cablesim("practice", "run", "hall.toml", "--journal", name, "--force")
+        assert done.code == 2 and ".journal" in done.err and done.err.count("\n") == 1
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+def test_a_finished_drill_can_write_its_log_elsewhere(cablesim, folder):
+    (folder / "stop.txt").write_text("disconnect\n")
+    cablesim("practice", "run", "hall.toml", "--script", "stop.txt")
+    log = (folder / "hall.log.json").read_bytes()
+    (folder / "hall.log.json").write_text("{}")
+    refused = cablesim("practice", "run", "hall.toml", "--script", "stop.txt")
+    assert refused.code == 2 and "--log OTHER.json" in refused.err
+    rescued = cablesim("practice", "run", "hall.toml", "--script", "stop.txt", "--log", "o.json")
+    assert rescued.code == 0 and (folder / "o.json").read_bytes() == log
 
 
 # A child that plays the script and kills itself, as kill -9 does, at a given write to the journal:

@@ -17,7 +17,7 @@ def folder(tmp_path, monkeypatch):
 
 def test_a_set_and_its_key_go_into_two_files(cablesim, folder):
     # A pattern such as hall*.toml matches the key too: that is the same case.
-    both = ("hall.toml", "hall.key.toml")
+    both = ("hall.toml", "hall.key.toml", "./hall.toml")
     arguments = ("practice", "sheet", *both, "--output", "set.pdf", "--key", "key.pdf")
     done = cablesim(*arguments, "--paper", "letter")
     assert done.code == 0 and done.out == ""

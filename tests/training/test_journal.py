@@ -78,7 +78,7 @@ def test_a_spoilt_journal_is_refused_in_one_sentence_and_left_as_it_is(path, num
     before = path.read_bytes()
     with pytest.raises(InputError) as raised:
         Journal(path, OPENING)
-    assert said in str(raised.value) and "--force" in str(raised.value)
+    assert said in str(raised.value) and "--journal" in str(raised.value)
     assert path.read_bytes() == before
 
 
@@ -92,6 +92,41 @@ def test_begun_anew_it_is_empty(path):
     with Journal(path, OPENING, anew=True):
         pass
     assert read_journal(path, OPENING)[1] == ()
+
+
+@pytest.mark.parametrize("anew", [False, True])
+@pytest.mark.parametrize(
+    "held",
+    [
+        b"Tuesday: ring the customer",
+        b"notes\nmore notes\n",
+        b'{"format": 1, "case": "hall"}\n',
+        b'{"journal": 1, "case": "attic", "trainee_sha256": "0"}\n',
+        b"\xff\xfe",
+    ],
+)
+def test_what_is_no_journal_of_this_case_is_never_replaced(tmp_path, held, anew):
+    path = tmp_path / "mine.journal"
+    path.write_bytes(held)
+    with pytest.raises(InputError, match="name another --journal"):
+        Journal(path, OPENING, anew=anew)
+    assert path.read_bytes() == held
+
+
+def test_a_journal_is_named_like_nothing_else(tmp_path):
+    for name in ("hall.toml", "hall.key.toml", "notes.txt", "hall"):
+        with pytest.raises(InputError, match=r"ending in \.journal"):
+            Journal(tmp_path / name, OPENING, anew=True)
+        assert not (tmp_path / name).exists()
+
+
+def test_a_name_that_no_log_can_hold_is_refused_at_the_beginning(tmp_path):
+    path = tmp_path / "hall.journal"
+    with pytest.raises(InputError, match="at most 100 characters"):
+        Drill.at(CASE, path, trainee="x" * 101)
+    assert not path.exists()
+    with Drill.at(CASE, path, trainee="x" * 100).journal:
+        pass
 
 
 def test_a_journal_knows_no_truth(path):
