@@ -74,7 +74,7 @@ def practice_run(
         if drill.state.over:
             _say(f"This drill is over already: {journal}.")
         else:
-            _say(f"{_CAUTION}\n\n{job_words(found)}\n")
+            _say(f"{_CAUTION}\n\n{job_words(found, drill.state)}\n")
             if drill.state.number:
                 _say(f"Going on where the drill was left: {journal}.")
         if drill.state.over:
@@ -169,12 +169,12 @@ def _view(drill: "Drill", view: str) -> None:
     from shutil import get_terminal_size
 
     from cablesim.training import telling
-    from cablesim.training.speech import HELP
+    from cablesim.training.help import help_words
 
     if view == "help":
-        emit(HELP + "\n")
+        emit(help_words(min(_WIDEST, get_terminal_size((80, 24)).columns)) + "\n")
     elif view == "job":
-        _say(telling.job_words(drill.case))
+        _say(telling.job_words(drill.case, drill.state))
     elif view == "bag":
         _say(telling.bag_words(drill.world.meters))
     elif view == "sheet":

@@ -15,7 +15,14 @@ from cablesim.site.opening import CLEAR_M
 from cablesim.training.acts import Act, Disconnect, Open, Read, Repair, Switch, Touch
 from cablesim.training.state import State, World, same_leads
 
-__all__ = ["Danger", "danger", "missing_steps", "risk_of"]
+__all__ = [
+    "Danger",
+    "danger",
+    "missing_steps",
+    "needs_leave",
+    "puts_high_voltage",
+    "risk_of",
+]
 
 _FIRST = " Local codes and licensed practice come first."
 
@@ -57,8 +64,9 @@ _CONNECTED = Danger(
 )
 _CHARGED = Danger(
     "not discharged",
-    "The cable is still charged by the {}. It can hold that for minutes: discharge it through a "
-    "resistor and short it before anybody touches it.",
+    "The cable was not discharged after the {}. Whatever a test has shown, a cable counts as "
+    "charged until it has been discharged through a resistor and shorted: sound insulation holds "
+    "its charge for minutes.",
 )
 _OVER_OPEN = Danger(
     "supply on over an open floor",
@@ -76,8 +84,9 @@ _BLIND = Danger(
     "between the runs.",
 )
 _TOO_EARLY = Danger(
-    "high voltage too early",
-    "High voltage comes after the required steps, as the last means. Still missing: {}.",
+    "test without leave",
+    "A test that energises the damage comes after the required steps, as the last means. Still "
+    "missing: {}.",
 )
 
 
@@ -93,6 +102,16 @@ def risk_of(meter: Meter) -> str:
     effort = USUAL_EFFORT.get(meter.kind)
     # What is in no table of readings is a test on the supply or with a withstand tester.
     return effort.risk if effort is not None else RISKS[-1]
+
+
+def puts_high_voltage(meter: Meter) -> bool:
+    """Whether a reading puts a high voltage on the cable, from which people keep away."""
+    return risk_of(meter) != RISKS[0]
+
+
+def needs_leave(meter: Meter) -> bool:
+    """Whether a reading energises the damage, for which leave is asked first."""
+    return risk_of(meter) == RISKS[-1]
 
 
 def danger(state: State, act: Act, world: World) -> Danger | None:
@@ -117,6 +136,8 @@ def _danger(state: State, act: Act, world: World) -> Danger | None:
     if not isinstance(act, Disconnect | Touch | Read | Open | Repair):
         return None
     reads = isinstance(act, Read)
+    if isinstance(act, Touch) and not state.meter:
+        return None  # no leads to touch it with
     if reads and (not state.meter or not state.across):
         return None  # nothing is hooked up, so nothing is touched
     if not state.dead:
@@ -129,14 +150,14 @@ def _danger(state: State, act: Act, world: World) -> Danger | None:
 
 
 def _of_reading(state: State, world: World) -> Danger | None:
-    risk = risk_of(world.meters[state.meter])
-    if risk == RISKS[0]:
+    meter = world.meters[state.meter]
+    if not puts_high_voltage(meter):
         return None
     if state.connected:
         return _CONNECTED
     if not state.clear:
         return _ON_FLOOR
-    if risk == RISKS[-1] and not state.leave:
+    if needs_leave(meter) and not state.leave:
         missing = missing_steps(state, world) or ["leave"]
         return _TOO_EARLY.of("; ".join(missing))
     return None

@@ -84,10 +84,21 @@ def step(state: State, act: Act, world: World) -> tuple[State, Seen]:
     try:
         done, told = _DO[type(act)](now, act, world)
     except InputError as error:
-        text = str(InputError(_SAID_AS.get(error.what, error.what), *error.args[1:]))
+        text = str(_in_words(error))
         told = text[:1].upper() + text[1:]
         return replace(now, refused=state.refused + 1), Seen(told, refused=True)
     return done, Seen(told)
+
+
+def _in_words(error: InputError) -> InputError:
+    """The same as one says it who holds the leads, without the brackets of a program."""
+    if error.what not in _SAID_AS:
+        return error
+    got = error.got
+    if isinstance(got, list | tuple):
+        got = (" to " if error.what == "across" else "+").join(map(str, got))
+    mend = None if error.try_this and "[" in error.try_this else error.try_this
+    return InputError(_SAID_AS[error.what], got, error.allowed, mend)
 
 
 def replayed(world: World, done: Iterable[Act], state: State | None = None) -> State:

@@ -13,7 +13,7 @@ from cablesim.line.terminals import Hookup
 from cablesim.locate.effort import USUAL_EFFORT
 from cablesim.report.quantities import across_words, display_words
 from cablesim.training import acts
-from cablesim.training.dangers import missing_steps, risk_of
+from cablesim.training.dangers import missing_steps, needs_leave, puts_high_voltage
 from cablesim.training.settings import checked_setting, setting_words
 from cablesim.training.state import Line, State, Suspected, World
 from cablesim.training.work import MINUTES, Done, later
@@ -32,7 +32,7 @@ KINDS = {
 """What can be suspected, and of how many conductors at least and at most."""
 
 _NEEDS = ("names no conductors", "names the broken conductor", "names the two that touch")
-_SUCH_AS = ("leave them out", "such as: suspect break c1", "such as: suspect short c1 b")
+_SUCH_AS = ("leave them out", "such as: suspect {} c1", "such as: suspect {} c1 b")
 
 _HINTS = {
     "insulation_tester": "It tests with 500 V unless it is set.",
@@ -43,8 +43,14 @@ _HINTS = {
     "heat": "Set spot for a hot spot, or edge for where the warmth ends.",
     "withstand_tester": "It raises its voltage until it trips.",
 }
+_SAY_LEADS = (
+    "such as: touch c1 b; ends on one lead are joined by +, such as c1+c2",
+    "such as: touch c2 c1 b, the sound core, the faulty core, the braid",
+)
 # An insulation test of up to a minute is in its minutes.
 _INCLUDED_S = 60.0
+# An end of the cable lies bare where what is bare comes so near to it [m].
+_AT_END_M = 0.02
 
 
 def take(state: State, act: acts.Take, world: World) -> Done:
@@ -84,11 +90,16 @@ def set_meter(state: State, act: acts.Set, world: World) -> Done:
 
 def touch(state: State, act: acts.Touch, world: World) -> Done:
     """Put the leads somewhere."""
+    meter = _in_hand(state, world)
     if state.connected:
         raise InputError("the cable's ends are in the thermostat", try_this="disconnect it first")
     hookup = Hookup.of(world.cable, act.across, act.links)
-    if state.meter:
-        Probe(world.meters[state.meter], hookup)  # so many leads as the meter has
+    if len(act.across) != meter.leads:
+        raise InputError(
+            f"the {_called(meter)} has {meter.leads} leads, and {len(act.across)} are on the cable",
+            try_this=_SAY_LEADS[meter.leads == 3],
+        )
+    _check_reach(state, world, hookup)
     told = f"The leads touch {across_words(hookup.across)}"
     if act.links:
         told += ", with " + " and ".join("+".join(group) for group in act.links) + " linked"
@@ -105,17 +116,22 @@ def read(state: State, act: acts.Read, world: World) -> Done:
     setting = usual_setting(meter, state.settings.get(meter.name))
     if isinstance(meter, LoopBridge) and setting.method is None:
         raise InputError("the bridge is not set", try_this="say: set murray")
-    probe = Probe(meter, Hookup.of(world.cable, state.across, state.links), setting)
+    hookup = Hookup.of(world.cable, state.across, state.links)
+    _check_reach(state, world, hookup)
+    probe = Probe(meter, hookup, setting)
     bench = world.bench_at(state)
     shown = bench.display(probe, state.number, state.zero_ohm.get(meter.name, 0.0))
     minutes = _minutes(meter, setting.method)
     minutes += max(0.0, (setting.seconds or 0.0) - _INCLUDED_S) / 60.0
-    charged = "" if risk_of(meter) == "none" else meter.name
+    charged = meter.name if puts_high_voltage(meter) else ""
     done = later(state, minutes, display=shown, charged=charged)
     done = replace(done, display_at=(state.number, done.minutes))
     set_to = setting_words(setting)
     told = f"{_named(meter)}{' ' + set_to if set_to else ''}, {across_words(state.across)}:"
-    return done, f"{told}\n    {shown.words}"
+    told = f"{told}\n    {shown.words}"
+    if charged:
+        told += "\nThe cable counts as charged now: discharge it before anybody touches it."
+    return done, told
 
 
 def log(state: State, act: acts.Log, world: World) -> Done:
@@ -141,19 +157,30 @@ def suspect(state: State, act: acts.Suspect, world: World) -> Done:
             raise InputError("the conductor", name, "one of " + ", ".join(known) + ", named once")
     least, most = KINDS[act.kind]
     if not least <= len(act.conductors) <= most:
-        raise InputError(f"suspect {act.kind} {_NEEDS[least]}", try_this=_SUCH_AS[least])
+        raise InputError(
+            f"suspect {act.kind} {_NEEDS[least]}", try_this=_SUCH_AS[least].format(act.kind)
+        )
     if act.also and not state.suspected:
         raise InputError("nothing is suspected yet", try_this="leave also out")
     said = Suspected(state.number, act.kind, act.conductors, act.also)
     of = f", {' and '.join(act.conductors)}" if act.conductors else ""
     told = f"Noted, you{' also' if act.also else ''} suspect: {act.kind}{of}."
+    if act.also:
+        told += " To take it back, say suspect without also: that begins afresh."
     return later(state, MINUTES["suspect"], suspected=(*state.suspected, said)), told
 
 
 def ask(state: State, act: acts.Ask, world: World) -> Done:
-    """Ask leave for high voltage, which is given once all that comes before it is done."""
-    if not any(risk_of(meter) == "high-voltage" for meter in world.meters.values()):
-        raise InputError("nothing in the bag works with high voltage")
+    """Ask leave to energise the damage, which is given once all that comes before it is done."""
+    if not any(needs_leave(meter) for meter in world.meters.values()):
+        high = [f"the {_called(m)}" for m in world.meters.values() if puts_high_voltage(m)]
+        if not high:
+            raise InputError("nothing in the bag works with high voltage, so no leave is needed")
+        raise InputError(
+            "no meter of this bag needs leave",
+            try_this=f"for {' and '.join(high)}, which work with high voltage, take the cable out "
+            "of the thermostat and clear the floor before, and discharge afterwards",
+        )
     missing = missing_steps(state, world)
     asked = later(state, MINUTES["ask"])
     if missing:
@@ -172,6 +199,21 @@ def _minutes(meter: Meter, method: str | None) -> float:
     if isinstance(meter, WithstandTester):
         return MINUTES["withstand"]
     return USUAL_EFFORT[meter.kind].minutes
+
+
+def _check_reach(state: State, world: World, hookup: Hookup) -> None:
+    """Refuse leads on a far end that lies under the floor."""
+    cable = world.cable
+    if cable.construction.returns or all(found.end == "near" for found in hookup.terminals):
+        return
+    end_m = float(cable.last_m)
+    bare = [high for opening in state.opened for _, high in opening.bare_m]
+    if not world.covered or (not state.closed and max(bare, default=0.0) >= end_m - _AT_END_M):
+        return
+    raise InputError(
+        "the far end of this cable lies under the floor",
+        try_this=f"open the floor over it first, with open {end_m:g}",
+    )
 
 
 def _in_hand(state: State, world: World) -> Meter:

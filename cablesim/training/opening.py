@@ -53,8 +53,14 @@ def mark(state: State, act: acts.Mark, world: World) -> Done:
     else:
         at_m = place_of(world, act.at_m, act.xy_m)
         marked = Marked(state.number, at_m, within, act.also)
-        told = f"Marked {place_words(at_m, world.cable)}, give or take {within:g} m"
-        told += f"{_on_plan(world, at_m)}."
+        told = f"Marked {place_words(at_m, world.cable)}{_on_plan(world, at_m)}, give or take "
+        told += f"{within:g} m: the place should lie within that 95 times in 100."
+        if act.within_m is None:
+            told += (
+                f" You said no width, so it is {within:g} m; add within and metres for your own."
+            )
+        if act.also:
+            told += " To take it back, say mark without also: that begins afresh."
     return later(state, MINUTES["mark"], marked=(*state.marked, marked)), told
 
 
@@ -79,6 +85,7 @@ def open_floor(state: State, act: acts.Open, world: World) -> Done:
     bare = sum(high - low for low, high in found.bare_m)
     told = f"{cut}{_opened_words(opened)}, {bare:.2f} m of cable lies bare.\n"
     told += "Damage is to be seen on it." if seen else "No damage is to be seen on it."
+    told += _back_at_work(state)
     done = later(
         state, _OPEN_MINUTES[how] * _pieces(opened), opened=(*state.opened, opened), clear=False
     )
@@ -173,7 +180,7 @@ def repair(state: State, act: acts.Repair, world: World) -> Done:
         display=None,
     )
     told = "The damage is cut out and spliced, every sleeve sealed."
-    return done, f"{told} Read the cable again before you close."
+    return done, f"{told} Read the cable again before you close.{_back_at_work(state)}"
 
 
 def close(state: State, act: acts.Close, world: World) -> Done:
@@ -190,6 +197,7 @@ def close(state: State, act: acts.Close, world: World) -> Done:
         )
     minutes = sum(_CLOSE_MINUTES[opening.how] * _pieces(opening) for opening in state.opened)
     told = "The floor is closed. When it may be walked on and heated, its makers say."
+    told += _back_at_work(state)
     return later(state, minutes, closed=True, clear=False, display=None), told
 
 
@@ -224,7 +232,20 @@ def finish(state: State, act: acts.Finish, world: World) -> Done:
         raise InputError(
             "nobody knows yet where you found it", try_this="mark the place, or say: mark none"
         )
+    placed = any(marked.at_m is not None for marked in state.marks)
+    if placed and not state.repaired and not state.asked_back:
+        told = (
+            "A place is marked, and nothing has been mended. Say finish again to hand it back so."
+        )
+        return replace(state, asked_back=True), told
     return replace(state, over=FINISHED), "The job is handed back."
+
+
+def _back_at_work(state: State) -> str:
+    """Say it where work at the floor ends its being clear of people."""
+    if not state.clear:
+        return ""
+    return "\nYou are at work on the floor: it is no longer clear. Clear it before the next test."
 
 
 def _on_plan(world: World, at_m: float) -> str:

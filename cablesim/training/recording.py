@@ -106,6 +106,8 @@ def _actions(
         places = state.splices_m[len(before.splices_m) :]
         each = minutes / len(places)
         return [Repaired(position_m=place, minutes=each, seen=words) for place in places]
+    if isinstance(act, acts.Finish) and not state.over:
+        return [Step(did="asked back", minutes=minutes, seen=words)]
     did = "switch on" if isinstance(act, acts.Switch) and act.on else _DID[type(act)]
     return [Step(did=did, minutes=minutes, seen=words)]
 

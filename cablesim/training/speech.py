@@ -13,31 +13,7 @@ from cablesim.line.terminals import terminal
 from cablesim.training import acts
 from cablesim.training.acts import Act
 
-__all__ = ["HELP", "VIEWS", "Heard", "heard"]
-
-HELP = """\
- make safe  off, lock, prove      switch off, lock off, prove dead
-            disconnect            take the cable's ends out of the thermostat
-            clear                 send everybody off the floor and the ends
-            discharge             after every test with high voltage
- read       take METER            take a meter out of the bag
-            zero                  touch its leads together and zero them
-            set 500 V 60 s        or 1 kHz, murray, varley 1000 1000, +, -
-            touch c1 b            leads on core1 and braid; also c1+c2, far c1
-            read                  look at the display; read c1 b touches first
-            log                   write it down
- think      suspect short c1 b    or break c1, degraded c1 b, joint c1, healthy,
-                                  flashover c1 b, undecided; suspect also ...
-            ask                   ask leave for high voltage
-            mark 12.4 within 0.3  metres from the cold joint; at a point of the
-                                  plan: mark 1.20,0.85; mark also; mark none
- work       open first 1.20,0.9   over the mark, the first cut at that point; or
-            open first beside 12  next to the run at its mark of 12 m; or
-                                  open 12.4 ...; without a plan: open between
-            repair, close         read it all again, log it, before you close
-            finish                hand the job back and hear the truth
- look       job  bag  plan  sheet  state  help  quit"""
-"""All that can be typed; it fits one screen."""
+__all__ = ["VIEWS", "Heard", "heard"]
 
 VIEWS = ("help", "job", "bag", "plan", "sheet", "state", "quit")
 """Words that show something and do nothing."""
@@ -161,12 +137,18 @@ def heard(line: str, cable: Cable, meters: Mapping[str, Meter]) -> Heard:
 
 
 def _words(text: str) -> list[str]:
-    text = text.lower().replace(";", ",").rstrip(".!")
+    text = text.lower().replace(";", ",").strip(", ").rstrip(".!")
     text = re.sub(r"\bcore\s+([12])\b", r"core\1", text)
-    text = re.sub(r"\bfar\s+(?:end\s+)?(?:of\s+)?(\S+)", r"\1@far", text)
+    # The far of "core1@far braid" is said already.
+    text = re.sub(r"(?<!@)(?<!@\s)\bfar\s+(?:end\s+)?(?:of\s+)?(\S+)", r"\1@far", text)
     text = re.sub(r"\s*([+@])\s*(?=[a-z])", r"\1", text)
     text = re.sub(r"(?<=[\d.])\s*,\s*(?=[-\d.])", ",", text)
+    text = re.sub(r"(?<![\d.,])(\d*\.?\d+)\s*(cm|mm)\b", _in_metres, text)
     return text.split()
+
+
+def _in_metres(found: re.Match[str]) -> str:
+    return f"{float(found[1]) * {'cm': 1e-2, 'mm': 1e-3}[found[2]]:.6g}"
 
 
 def _alone(verb: str, rest: Sequence[str]) -> Act:
@@ -321,7 +303,10 @@ def _mark(rest: Sequence[str], cable: Cable, meters: Mapping[str, Meter]) -> tup
     within = None
     if mark:
         if len(width) != 1:
-            raise InputError("within is followed by one number", try_this="such as: within 0.3")
+            raise InputError(
+                "within is followed by one number of metres",
+                try_this="such as: within 0.3, or within 30 cm",
+            )
         within = _number(width[0])
     if place in (["none"], ["nothing"], ["unknown"]):
         return (acts.Mark(within_m=within),)

@@ -154,6 +154,8 @@ class State:
         Whether every opening is closed again.
     refused
         How many acts were refused.
+    asked_back
+        Whether handing back was answered by asking about the place that is marked and not mended.
     over
         `STOPPED`, `FINISHED`, or empty while it goes on.
     rule, reason
@@ -185,6 +187,7 @@ class State:
     repaired: int = 0
     closed: bool = True
     refused: int = 0
+    asked_back: bool = False
     over: str = ""
     rule: str = ""
     reason: str = ""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping
 
 from cablesim.cable.cable import Cable
@@ -27,6 +28,14 @@ __all__ = [
     "status_words",
 ]
 
+_LEGEND = (
+    "C cold joint, E far end, numbers along the cable: metres from C; X marked, : open; at the "
+    "edges x and y of the room in metres."
+)
+_ENDS = {
+    True: "metres count from c1, the end at the cold joint; far c1 is the other end",
+    False: "metres count from c1 and c2, the ends at the cold joint; the far ends lie in the floor",
+}
 _CONSTRUCTION = {
     "twin": "twin cable, two cores and a braid, cores joined at the far end",
     "single": "single-conductor cable, one core and a braid, both ends at the thermostat",
@@ -49,9 +58,21 @@ def cable_words(cable: Cable, supply_volt: float | None) -> list[str]:
     return told
 
 
-def job_words(case: Case) -> str:
-    """The job as the trainee is given it."""
+def job_words(case: Case, state: State | None = None) -> str:
+    """The job as the trainee is given it.
+
+    Parameters
+    ----------
+    case
+        The case.
+    state
+        Where a drill stands that goes on; left out at its beginning.
+    """
     covered = "The floor is closed." if case.covered else "The cable lies open, not yet covered."
+    if state is not None and state.opened and case.covered:
+        covered = "The floor was opened, and is closed again."
+        if not state.closed:
+            covered = f"The floor is open: {status_words(state).partition(', ')[2]}."
     told = [
         one_line(case.scenario.title) or case.name,
         "",
@@ -60,6 +81,7 @@ def job_words(case: Case) -> str:
         "",
         "Label:",
         *(f"  {line}" for line in cable_words(case.cable, case.scenario.supply_volt)),
+        f"  {_ENDS[case.cable.construction.returns]}",
         "",
         bag_words(case.scenario.meters),
     ]
@@ -98,16 +120,18 @@ def plan_words(world: World, state: State, columns: int, rows: int) -> str:
     """The plan with what was marked and opened, where it fits; else the runs."""
     if world.plan is None:
         return "Nobody knows how this cable lies: places are said in metres from the cold joint."
-    drawn = drawn_plan(
-        world.plan,
-        columns,
-        rows,
-        marks_m=[m.at_m for m in state.marks if m.at_m is not None],
-        opened_m=[(o.at_m - o.within_m, o.at_m + o.within_m) for o in state.opened],
-    )
-    if drawn is None:
-        return "The plan does not fit this screen. Its runs:\n" + listed_runs(world.plan)
-    return drawn
+    # Rather the plan without its legend than none.
+    for legend in (textwrap.wrap(_LEGEND, columns), []):
+        drawn = drawn_plan(
+            world.plan,
+            columns,
+            rows - len(legend),
+            marks_m=[m.at_m for m in state.marks if m.at_m is not None],
+            opened_m=[(o.at_m - o.within_m, o.at_m + o.within_m) for o in state.opened],
+        )
+        if drawn is not None:
+            return "\n".join([drawn, *legend])
+    return "The plan does not fit this screen. Its runs:\n" + listed_runs(world.plan)
 
 
 def sheet_words(state: State) -> str:
@@ -138,7 +162,7 @@ def state_words(state: State) -> str:
             ]
         ),
         f"Cable: {'in the thermostat' if state.connected else 'out of the thermostat'}, "
-        f"{'charged by the ' + state.charged if state.charged else 'not charged'}",
+        f"{_charge_words(state)}",
         f"Floor: {'clear of people' if state.clear else 'people may be on it'}, "
         f"{'closed' if state.closed else 'open'}",
         f"In hand: {state.meter or 'nothing'}"
@@ -149,6 +173,12 @@ def state_words(state: State) -> str:
     for mark in state.marks:
         told.append("Marked: none" if mark.at_m is None else f"Marked: {mark.at_m:.2f} m")
     return "\n".join([*told, status_words(state)])
+
+
+def _charge_words(state: State) -> str:
+    if not state.charged:
+        return "not charged"
+    return f"not discharged since the {state.charged.replace('_', ' ')}"
 
 
 def status_words(state: State) -> str:

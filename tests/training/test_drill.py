@@ -85,7 +85,9 @@ def test_a_dangerous_act_always_stops(done):
         state, _ = step(state, act, WORLD)
         if before.over:
             break
-        touched = isinstance(act, acts.Touch | acts.Disconnect | acts.Open | acts.Repair)
+        touched = isinstance(act, acts.Disconnect | acts.Open | acts.Repair) or (
+            isinstance(act, acts.Touch) and bool(before.meter)  # nobody touches without leads
+        )
         read = isinstance(act, acts.Read) and before.meter and before.across
         safe = not before.live and before.locked and before.proved
         high = before.meter in (*INSULATION, "withstand_tester")
@@ -216,7 +218,7 @@ def test_high_voltage_without_leave_stops_and_with_it_trips():
         acts.Suspect("short", ("core1", "braid")),
     )
     test = (acts.Take("withstand_tester"), acts.Touch(("core1+core2", "braid")), acts.Read())
-    assert replayed(WORLD, (*ready, *test)).rule == "high voltage too early"
+    assert replayed(WORLD, (*ready, *test)).rule == "test without leave"
     state = replayed(WORLD, (*ready, acts.Ask(), *test))
     assert not state.over and state.charged == "withstand_tester"
     assert state.display.value == 100.0  # 55 ohm trip it at the least voltage
@@ -231,7 +233,18 @@ def test_high_voltage_without_leave_stops_and_with_it_trips():
             "The test voltage is 20000.0, but must be from 50 to 5000 V.",
         ),
         ("ohmmeter", acts.Set(test_volt=500.0), "The ohmmeter has no test voltage to set"),
-        ("ohmmeter", acts.Touch(("core1", "core1")), "What the leads touch is ['core1', 'core1']"),
+        (
+            "ohmmeter",
+            acts.Touch(("core1", "core1")),
+            "What the leads touch is 'core1 to core1', but",
+        ),
+        ("loop_bridge", acts.Touch(("core1", "braid")), "The loop bridge has 3 leads, and 2 are"),
+        ("ohmmeter", acts.Touch(("core1@far", "braid")), "The far end of this cable lies under"),
+        (
+            "ohmmeter",
+            acts.Suspect("joint"),
+            "Suspect joint names the broken conductor; such as: suspect joint c1.",
+        ),
     ],
 )
 def test_what_cannot_be_set_or_touched_is_told_in_words(meter, act, said):
@@ -312,3 +325,70 @@ def test_what_is_no_act_is_refused_in_one_sentence(raw):
 def test_no_number_is_infinite():
     with pytest.raises(InputError, match="finite"):
         acts.Mark(float("nan"))
+
+
+def last_of(done, world=WORLD):
+    """Where a drill stands after these acts, and what the last one brought to light."""
+    return step(replayed(world, done[:-1]), done[-1], world)
+
+
+def test_without_a_meter_nothing_is_touched_and_nobody_is_hurt():
+    for act in (acts.Touch(("core1", "braid")), acts.Read()):
+        state, seen = last_of((act,))
+        assert seen.refused and "no meter is in your hand" in seen.text.lower()
+        assert not state.over
+
+
+def test_leave_is_asked_for_what_energises_and_not_for_what_only_asks_for_a_clear_floor():
+    bag = [meter for meter in METERS if meter.name != "withstand_tester"]
+    _, seen = last_of((acts.Ask(),), world_of(a_case(meters=bag)))
+    assert seen.refused and seen.text.startswith("No meter of this bag needs leave; for the ins")
+    assert "loop bridge" in seen.text and "clear the floor" in seen.text
+    _, seen = last_of((acts.Ask(),), world_of(a_case(meters=METERS[:1])))
+    assert seen.refused and "nothing in the bag works with high voltage" in seen.text.lower()
+
+
+def test_who_works_on_the_floor_is_told_that_it_is_no_longer_clear():
+    opening = acts.Open(first_m=(1.1, 0.65))
+    for done in ((*SAFE, acts.Mark(7.4)), (*SAFE, acts.Mark(7.4), opening)):
+        act = acts.Repair() if opening in done else opening
+        state, seen = last_of((*done, acts.Clear(), act))
+        assert "no longer clear" in seen.text and not state.clear
+        assert "no longer clear" not in last_of((*done, act))[1].text
+
+
+def test_a_test_that_leaves_a_charge_says_so_and_others_do_not():
+    _, seen = last_of((*SAFE, acts.Clear(), *logged(RESISTANCES[1], "insulation_tester")[:-1]))
+    assert "counts as charged" in seen.text
+    assert "charged" not in last_of((*SAFE, *logged(RESISTANCES[1])[:-1]))[1].text
+
+
+def test_a_far_end_in_the_floor_is_read_while_it_lies_open_and_not_before_or_after():
+    far = ("core1@far", "braid")
+    opened = (*SAFE, acts.Take("ohmmeter"), acts.Open(at_m=12.0, beside_m=12.0))
+    state, seen = last_of((*opened, acts.Touch(far), acts.Read()))
+    assert not seen.refused and not state.over
+    closed = (*opened, acts.Touch(far), acts.Close())
+    assert last_of((*closed, acts.Read()))[1].refused
+    assert last_of((*closed, acts.Touch(far)))[1].refused
+    elsewhere = (*SAFE, acts.Take("ohmmeter"), acts.Mark(7.4), acts.Open(first_m=(1.1, 0.65)))
+    assert "open 12" in last_of((*elsewhere, acts.Touch(far)))[1].text
+    bare = world_of(a_case(covered=False))
+    assert not last_of((*SAFE, acts.Take("ohmmeter"), acts.Touch(far)), bare)[1].refused
+
+
+def test_handing_back_with_a_mark_and_nothing_mended_is_asked_about_once():
+    said = (acts.Suspect("short", ("core1", "braid")), acts.Mark(7.4))
+    state, seen = last_of((*said, acts.Finish()))
+    assert not state.over and "nothing has been mended" in seen.text
+    assert last_of((*said, acts.Finish(), acts.Finish()))[0].over == FINISHED
+    assert last_of((said[0], acts.Mark(), acts.Finish()))[0].over == FINISHED
+
+
+def test_a_drill_that_goes_on_says_how_the_floor_is():
+    from cablesim.training.telling import job_words
+
+    opened = replayed(WORLD, (*SAFE, acts.Mark(7.4), acts.Open(first_m=(1.1, 0.65))))
+    assert "The floor is closed." in job_words(CASE)
+    assert "The floor is open: 6 tiles lifted." in job_words(CASE, opened)
+    assert "closed again" in job_words(CASE, replayed(WORLD, (acts.Close(),), opened))

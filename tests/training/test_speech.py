@@ -7,7 +7,8 @@ from training.drill_cases import CABLE, METERS
 
 from cablesim.errors import InputError
 from cablesim.training import acts
-from cablesim.training.speech import HELP, VIEWS, heard
+from cablesim.training.help import help_words
+from cablesim.training.speech import VIEWS, heard
 
 FAR = (("core1@far", "core2@far"),)
 BAG = {meter.name: meter for meter in METERS}
@@ -46,6 +47,12 @@ def test_one_reading_said_in_many_ways(line):
         ("touch c1 and c2 to b", acts.Touch(("core1+core2", "braid"))),
         ("touch c2 c1 b link far c1 far c2", acts.Touch(("core2", "core1", "braid"), FAR)),
         ("touch far c1 b", acts.Touch(("core1@far", "braid"))),
+        ("touch core1@far braid", acts.Touch(("core1@far", "braid"))),
+        ("touch core1@far far b", acts.Touch(("core1@far", "braid@far"))),
+        ("; lock", acts.Lock()),
+        ("mark 11.22 within 25 cm", acts.Mark(11.22, within_m=0.25)),
+        ("mark 1122cm within 0.25", acts.Mark(11.22, within_m=0.25)),
+        ("mark 1.2,0.85 within 50 mm", acts.Mark(xy_m=(1.2, 0.85), within_m=0.05)),
         ("set 500V 1 min", acts.Set(test_volt=500.0, seconds=60.0)),
         ("set varley 1000 100", acts.Set(method="varley", arms=(1000.0, 100.0))),
         ("set -", acts.Set(sign="-")),
@@ -115,5 +122,13 @@ def test_whatever_is_typed_it_is_understood_or_refused(line):
 
 
 def test_help_fits_one_screen():
-    lines = HELP.splitlines()
+    lines = help_words().splitlines()
     assert len(lines) <= 23 and max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("columns", [40, 60, 79, 200])
+def test_help_breaks_no_word(columns):
+    told = help_words(columns)
+    assert max(map(len, told.splitlines())) <= columns
+    # The same words in the same order, whatever the width, but for the colons of the narrow form.
+    assert told.replace(":", "").split() == help_words().replace(":", "").split()
