@@ -29,6 +29,7 @@ from cablesim.training.case import sha256_of
 from cablesim.training.log_tables import (
     ACTIONS,
     FORMAT,
+    HANDED_BACK,
     MOST_ACTIONS,
     Action,
     Answer,
@@ -39,6 +40,7 @@ from cablesim.training.log_tables import (
     Opened,
     Read,
     Repaired,
+    Step,
 )
 
 __all__ = ["MOST_BYTES", "Played", "dump_log", "load_log", "parse_log", "played", "reading_row"]
@@ -273,6 +275,16 @@ class Played:
     def opened(self) -> bool:
         """Whether anything was opened."""
         return bool(self.tiles) or self.area_m2 > 0
+
+    @property
+    def handed_back(self) -> bool:
+        """Whether it is a drill that was played to its end."""
+        return any(isinstance(one, Step) and one.did == HANDED_BACK for one in self.log.actions)
+
+    @property
+    def mends(self) -> int:
+        """At how many places the cable was spliced."""
+        return len({one.position_m for one in self.log.actions if isinstance(one, Repaired)})
 
     @property
     def stopped(self) -> bool:

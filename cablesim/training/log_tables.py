@@ -15,6 +15,7 @@ from cablesim.scenario.schema_readings import ReadingTable
 __all__ = [
     "ACTIONS",
     "FORMAT",
+    "HANDED_BACK",
     "MOST_ACTIONS",
     "MOST_NAME",
     "Action",
@@ -33,6 +34,8 @@ __all__ = [
 
 FORMAT = 1
 MOST_ACTIONS = 5000
+HANDED_BACK = "finish"
+"""What a drill notes as done where the job is handed back."""
 MOST_NAME = 100
 """Characters of the name of whoever practises."""
 

@@ -14,14 +14,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from cablesim.instruments.readings import Probe, Reading
-from cablesim.locate.effort import USUAL_EFFORT
+from cablesim.instruments.readings import Reading
 from cablesim.site.opening import opening_for
-from cablesim.training.bags import first_probes, probes_of
+from cablesim.site.repair import mends_for
 from cablesim.training.beliefs import Beliefs, Damage, beliefs_of, damage_of
 from cablesim.training.case import Case
-from cablesim.training.difficulty import NEARLY, TILE_M, half_widths_m, width_of
-from cablesim.training.evidence import loosened, loosened_probes
+from cablesim.training.evidence import loosened
 from cablesim.training.levels import DECIDING
 from cablesim.training.log import Played
 from cablesim.training.log_tables import Answer
@@ -33,6 +31,14 @@ from cablesim.training.losses import (
     place_loss_m,
 )
 from cablesim.training.misreading import as_shown
+from cablesim.training.reading_mark import mark_readings
+from cablesim.training.remarks import answer_remarks, interval_remark
+from cablesim.training.stating import (
+    declines,
+    stated_damage,
+    stated_intervals_m,
+    stated_places_m,
+)
 
 __all__ = ["STOPPED_AT_MOST", "TOPICS", "Facts", "Mark", "evidence_of", "mark_case"]
 
@@ -57,9 +63,8 @@ _VERDICT_SHARE = 0.5
 # What "undecided" is worth where the readings do not decide.
 _UNDECIDED = 0.5
 _FOR_EACH_DANGER = 0.25
-_FOR_EACH_MISREADING = 0.8
-# Twice the minutes that were needed are no fault; beyond them a fifth of the topic goes.
-_MINUTES_FREE, _MINUTES_SHARE = 2.0, 0.2
+# An interval of which nothing more need be said.
+_NEARLY_ALL = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,10 +189,13 @@ def mark_case(
     if beliefs is None:
         readings, misread = evidence_of(case, done)
         beliefs = beliefs_of(case.cable, readings)
-    answer, told = done.log.answer, []
+    answer = done.log.answer
+    read = mark_readings(case, beliefs, readings, len(misread))
+    # What cannot be located with this bag need not be decided either, only read.
+    cap = read.score if case.key.locatable else read.reach
     topics: dict[str, float | None] = {
-        **_said(case, beliefs, answer),
-        "readings": _reading_score(case, beliefs, done, readings, misread),
+        **_said(case, beliefs, answer, cap),
+        "readings": read.score,
         "opening": _opening_score(case, beliefs, done),
         "safety": _safety_score(done),
     }
@@ -196,7 +204,17 @@ def mark_case(
     total *= 100.0 / sum(TOPICS[name] for name in weighed)
     if done.stopped:
         total = min(total, STOPPED_AT_MOST)
-    told += _told(case, beliefs, answer, misread, done)
+    stated, _ = best_statement(case.cable, beliefs)
+    told = answer_remarks(answer, stated, cap)
+    if answer is not None and (topics["interval"] or 0.0) < _NEARLY_ALL:
+        told += [remark for remark in [interval_remark(beliefs, answer)] if remark]
+    told += read.why
+    if misread:
+        numbers = ", ".join(str(number) for number in misread)
+        told.append(f"The meter cannot have shown what is written down at action {numbers}.")
+    if _mended_share(case, done) < 1.0:
+        told.append("The job was handed back with a place marked and damage left unmended.")
+    told += [f"Dangerous: {danger.rule}." for danger in done.dangers]
     return Mark(
         trainee=done.log.trainee,
         case=case.name,
@@ -211,35 +229,23 @@ def mark_case(
     )
 
 
-def _stated_damage(answer: Answer) -> Damage:
-    return tuple(sorted((f.kind, tuple(sorted(f.conductors))) for f in answer.faults))
-
-
-def _stated_places(answer: Answer) -> tuple[float, ...]:
-    """Each stated place once: two faults may lie at one."""
-    if not answer.locatable:
-        return ()
-    return tuple(sorted({f.position_m for f in answer.faults if f.position_m is not None}))
-
-
-def _stated_intervals(answer: Answer) -> tuple[tuple[float, float], ...]:
-    return tuple(sorted({f.interval_m for f in answer.faults if f.interval_m is not None}))
-
-
-def _said(case: Case, beliefs: Beliefs, answer: Answer | None) -> dict[str, float | None]:
-    """Damage, place and interval."""
+def _said(
+    case: Case, beliefs: Beliefs, answer: Answer | None, cap: float
+) -> dict[str, float | None]:
+    """Damage, place and interval; the two latter up to the cap where no place is stated."""
     if answer is None:
         return {"damage": 0.0, "place": 0.0, "interval": 0.0}
-    stated = Stated(_stated_places(answer), answer.verdict == "healthy")
+    stated = Stated(stated_places_m(answer), answer.verdict == "healthy")
     _, least_m = best_statement(case.cable, beliefs)
     loss_m = place_loss_m(case.cable, beliefs, stated)
     # Quantiles of points are never quite the best: nobody gets more than all.
     place = min(1.0, (least_m + _EASE_M) / (loss_m + _EASE_M))
-    return {
-        "damage": _damage_score(beliefs, answer),
-        "place": place,
-        "interval": _interval_score(beliefs, answer),
-    }
+    interval = _interval_score(beliefs, answer)
+    if declines(answer) and cap < 1.0:
+        # Who could have read more cannot say for certain that there is no place to be had.
+        place = min(place, cap)
+        interval = place if interval is None else min(interval, place)
+    return {"damage": _damage_score(beliefs, answer), "place": place, "interval": interval}
 
 
 def _damage_score(beliefs: Beliefs, answer: Answer) -> float:
@@ -248,17 +254,17 @@ def _damage_score(beliefs: Beliefs, answer: Answer) -> float:
     if answer.verdict == "undecided":
         open_ = (1.0 - max(verdicts.values())) / (1.0 - DECIDING)
         return _UNDECIDED * min(1.0, open_)
-    by_damage = damages.get(_stated_damage(answer), 0.0) / max(DECIDING, *damages.values())
+    by_damage = damages.get(stated_damage(answer), 0.0) / max(DECIDING, *damages.values())
     by_verdict = verdicts.get(answer.verdict, 0.0) / max(DECIDING, *verdicts.values())
     return _VERDICT_SHARE * by_verdict + (1.0 - _VERDICT_SHARE) * by_damage
 
 
 def _interval_score(beliefs: Beliefs, answer: Answer) -> float | None:
-    intervals = _stated_intervals(answer)
+    intervals = stated_intervals_m(answer)
     if not intervals:
         # Who says that there is none, or that it cannot be located, owes no interval.
         return None if answer.verdict == "healthy" or not answer.locatable else 0.0
-    given = beliefs.of(_stated_damage(answer))
+    given = beliefs.of(stated_damage(answer))
     if not given.every:
         return 0.0
     best = interval_loss_m(given, best_intervals_m(given, len(intervals)))
@@ -266,45 +272,11 @@ def _interval_score(beliefs: Beliefs, answer: Answer) -> float | None:
     return min(1.0, (best + 2.0 * _EASE_M) / (loss + 2.0 * _EASE_M))
 
 
-def _reading_score(
-    case: Case,
-    beliefs: Beliefs,
-    done: Played,
-    readings: Sequence[Reading],
-    misread: Sequence[int],
-) -> float:
-    """Whether the readings could place the damage, whatever they showed, in how many minutes."""
-    # A place is of no use while it is open what is broken.
-    decided = min(1.0, max(beliefs.verdicts.values()) / DECIDING)
-    misreadings = _FOR_EACH_MISREADING ** len(misread)
-    if not case.faults:
-        return float(bool(readings) * decided * misreadings)
-    probes = probes_of(case.cable, case.scenario.meters)
-    width = width_of(case.cable, case.faults, loosened_probes(case.cable, case.faults, probes))
-    target_m = max(NEARLY * width.half_width_m, TILE_M)
-    taken = [reading.probe for reading in readings]
-    enough = 0.0
-    if taken:
-        (reached_m,) = half_widths_m(case.cable, case.faults, taken, [range(len(taken))])
-        enough = min(1.0, target_m / reached_m)
-    first = first_probes(case.cable, case.scenario.meters)
-    needed = dict.fromkeys((*first, *(probes[k] for k in width.needed)))
-    free = _MINUTES_FREE * _reading_minutes(list(needed))
-    economy = min(1.0, free / max(_reading_minutes(taken), 1e-9))
-    score = enough * decided * (1.0 - _MINUTES_SHARE * (1.0 - economy))
-    return float(score * misreadings)
-
-
-def _reading_minutes(probes: Sequence[Probe]) -> float:
-    usual = (USUAL_EFFORT.get(probe.meter.kind) for probe in probes)
-    return math.fsum(effort.minutes for effort in usual if effort is not None)
-
-
 def _opening_score(case: Case, beliefs: Beliefs, done: Played) -> float | None:
     """What was opened, beside what the best interval of these readings would have had opened."""
-    plan = case.scenario.plan
+    plan, mended = case.scenario.plan, _mended_share(case, done)
     if not done.opened or plan is None:
-        return None
+        return mended if mended < 1.0 else None
     stated, _ = best_statement(case.cable, beliefs)
     if not stated.places_m:
         return 0.0  # with these readings nothing should have been opened
@@ -318,9 +290,22 @@ def _opening_score(case: Case, beliefs: Beliefs, done: Played) -> float | None:
     ]
     if done.tiles:
         fair = len({tile for opening in openings for tile in opening.tiles})
-        return min(1.0, fair / len(done.tiles))
+        return mended * min(1.0, fair / len(done.tiles))
     fair_m2 = math.fsum(opening.area_m2 for opening in openings)
-    return min(1.0, fair_m2 / done.area_m2)
+    return mended * min(1.0, fair_m2 / done.area_m2)
+
+
+def _mended_share(case: Case, done: Played) -> float:
+    """How much of damage that can be located was mended before the job was handed back.
+
+    All of it where nothing was handed back, such as on paper, or no place was stated.
+    """
+    answer = done.log.answer
+    if not done.handed_back or not case.faults or not case.key.locatable or answer is None:
+        return 1.0
+    if not stated_places_m(answer):
+        return 1.0
+    return min(1.0, done.mends / len(mends_for(case.faults)))
 
 
 def _safety_score(done: Played) -> float:
@@ -335,12 +320,12 @@ def _facts(case: Case, beliefs: Beliefs, answer: Answer | None) -> Facts:
     best = _distance(stated.places_m, true)
     if answer is None:
         return Facts(False, None, None, best)
-    intervals = _stated_intervals(answer)
+    intervals = stated_intervals_m(answer)
     inside = None
     if intervals:
         inside = all(any(low <= x <= high for x in true) for low, high in intervals)
-    right = _stated_damage(answer) == damage_of(case.faults)
-    return Facts(right, _distance(_stated_places(answer), true), inside, best)
+    right = stated_damage(answer) == damage_of(case.faults)
+    return Facts(right, _distance(stated_places_m(answer), true), inside, best)
 
 
 def _distance(places: Sequence[float], true: Sequence[float]) -> float | None:
@@ -350,26 +335,3 @@ def _distance(places: Sequence[float], true: Sequence[float]) -> float | None:
     if len(places) == len(true):
         return max(abs(a - b) for a, b in zip(sorted(places), true, strict=True))
     return max(min(abs(a - b) for b in places) for a in true)
-
-
-def _told(
-    case: Case,
-    beliefs: Beliefs,
-    answer: Answer | None,
-    misread: Sequence[int],
-    done: Played,
-) -> list[str]:
-    told = []
-    if answer is None:
-        told.append("There is no answer in the log.")
-    stated, _ = best_statement(case.cable, beliefs)
-    if answer is not None and not stated.places_m and _stated_places(answer):
-        told.append("With these readings the right answer was that they do not place the damage.")
-    if answer is not None and stated.places_m and not answer.locatable:
-        told.append("These readings do place the damage.")
-    if misread:
-        numbers = ", ".join(str(number) for number in misread)
-        told.append(f"The meter cannot have shown what is written down at action {numbers}.")
-    for danger in done.dangers:
-        told.append(f"Dangerous: {danger.rule}.")
-    return told

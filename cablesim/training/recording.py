@@ -13,6 +13,7 @@ from cablesim.training.case import Case
 from cablesim.training.drill import Seen, step
 from cablesim.training.log import reading_row
 from cablesim.training.log_tables import (
+    HANDED_BACK,
     Action,
     Answer,
     Danger,
@@ -46,7 +47,7 @@ _DID: dict[type[Act], str] = {
     acts.Log: "log",
     acts.Ask: "ask",
     acts.Close: "close",
-    acts.Finish: "finish",
+    acts.Finish: HANDED_BACK,
 }
 _MOST_SEEN = 500
 

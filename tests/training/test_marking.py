@@ -21,7 +21,7 @@ from cablesim.training.case import Case
 from cablesim.training.class_table import ClassTable, csv_of
 from cablesim.training.evidence import loosened, taken
 from cablesim.training.log import dump_log, parse_log, played, reading_row
-from cablesim.training.log_tables import Answer, Danger, Found, Log, Opened, Read
+from cablesim.training.log_tables import Answer, Danger, Found, Log, Opened, Read, Repaired, Step
 from cablesim.training.losses import best_intervals_m, best_statement
 from cablesim.training.marking import STOPPED_AT_MOST, TOPICS, evidence_of, mark_case
 
@@ -148,6 +148,91 @@ def test_to_say_that_it_cannot_be_located_where_it_can_costs(beliefs, best):
     assert mark.topics["place"] < 0.6
     assert mark.topics["interval"] is None
     assert any("do place the damage" in sentence for sentence in mark.told)
+
+
+def hopeless(case=CASE):
+    practice = replace(case.scenario.practice, key=replace(case.key, locatable=False))
+    return Case(case.name, replace(case.scenario, practice=practice))
+
+
+@pytest.mark.parametrize("verdict", ["undecided", "short"])
+def test_to_read_nothing_and_to_decline_gets_nothing_for_place_and_interval(verdict):
+    answer = Answer(verdict=verdict, locatable=False)
+    for case in (CASE, hopeless()):
+        mark = mark_case(case, log_of(answer, readings=()))
+        assert mark.topics["place"] == mark.topics["interval"] == 0.0
+        assert mark.total < 50.0  # a level easier, and not the same one
+        assert any("what the readings earned" in sentence for sentence in mark.told)
+
+
+def test_to_decline_gets_no_more_than_the_readings_and_all_where_nothing_could_be_placed(best):
+    # Readings whose posterior is as wide as the cable, though the bag could have done better.
+    places = np.linspace(0.0, 30.0, 200)
+    wide = Beliefs((Belief("short", CASE_DAMAGE, 1.0, (places,), np.full(200, 0.005)),))
+    answer = Answer(verdict="short", locatable=False)
+    few = mark_case(CASE, log_of(answer, readings=READINGS[:1]), wide, READINGS[:1])
+    assert few.topics["place"] == few.topics["interval"] == few.topics["readings"] < 0.2
+    # All that the key counts has been read: as before there is nothing to take off.
+    for case in (CASE, hopeless()):
+        all_read = mark_case(case, log_of(answer), wide, READINGS)
+        assert all_read.topics["place"] == 1.0 and all_read.topics["interval"] is None
+    # With this key the kind of damage may stay open too.
+    torn = Beliefs(
+        tuple(
+            replace(wide.every[0], verdict=name, damage=damage, probability=0.5)
+            for name, damage in (("short", CASE_DAMAGE), ("break", (("break", ("core1",)),)))
+        )
+    )
+    unsure = mark_case(hopeless(), log_of(answer), torn, READINGS)
+    assert unsure.topics["readings"] < 1.0 and unsure.topics["place"] == 1.0
+
+
+def test_damage_left_unmended_counts_in_the_opening_of_a_drill_that_is_handed_back(beliefs, best):
+    tiles, finish = Opened(tiles=[(3, 3)]), Step(did="finish")
+    mended = Repaired(position_m=12.4)
+    opening = {
+        name: marked(beliefs, answer_of(*best), *acts).topics["opening"]
+        for name, acts in {
+            "mended": (tiles, mended, finish),
+            "unmended": (tiles, finish),
+            "unopened": (finish,),
+            "on paper": (),
+            "opened on paper": (tiles,),
+        }.items()
+    }
+    assert opening == {
+        "mended": 1.0, "unmended": 0.0, "unopened": 0.0, "on paper": None, "opened on paper": 1.0
+    }  # fmt: skip
+    # Nothing was marked, or nothing could be: then nothing is left undone.
+    declined = marked(beliefs, Answer(verdict="short", locatable=False), finish)
+    assert declined.topics["opening"] is None
+    assert marked(beliefs, answer_of(*best), finish, case=hopeless()).topics["opening"] is None
+
+
+@pytest.mark.parametrize(
+    ("shift", "scale", "said"),
+    [(0.0, 6.0, "too wide"), (0.0, 0.1, "too narrow"), (3.0, 1.0, "beside it")],
+)
+def test_what_is_wrong_with_an_interval_is_said_with_the_best_one(
+    beliefs, best, shift, scale, said
+):
+    place, (low, high) = best
+    half = scale * (high - low) / 2
+    middle = (low + high) / 2 + shift
+    mark = marked(beliefs, answer_of(place, (middle - half, middle + half)))
+    (told,) = (sentence for sentence in mark.told if sentence.startswith("The interval"))
+    assert f"is {said}" in told and f"is {low:.2f} to {high:.2f} m" in told
+    assert not any("interval" in sentence for sentence in marked(beliefs, answer_of(*best)).told)
+
+
+def test_what_keeps_readings_from_all_is_said(beliefs, best):
+    answer = answer_of(*best)
+    one = mark_case(CASE, log_of(answer, readings=READINGS[:1]), beliefs, READINGS[:1])
+    assert any(s.startswith("The readings allow") and "3 readings" in s for s in one.told)
+    often = READINGS * 4
+    idle = mark_case(CASE, log_of(answer, readings=often), beliefs, often)
+    assert "The readings took 24 minutes; up to 12 cost nothing." in idle.told
+    assert not any("readings" in sentence for sentence in marked(beliefs, answer).told)
 
 
 def test_without_an_answer_there_is_nothing_for_it(beliefs):
