@@ -159,20 +159,24 @@ def _heard(drill: "Drill", line: str, number: int | None) -> bool:
     if said.view == "quit":
         return False
     if said.view:
-        _view(drill, said.view)
+        _view(drill, said.view, said.about)
     for seen in drill.do(said, number):
         _say(seen.text)
     return True
 
 
-def _view(drill: "Drill", view: str) -> None:
+def _view(drill: "Drill", view: str, about: str) -> None:
     from shutil import get_terminal_size
 
     from cablesim.training import telling
-    from cablesim.training.help import help_words
+    from cablesim.training.help import PARTS, help_words
 
     if view == "help":
-        emit(help_words(min(_WIDEST, get_terminal_size((80, 24)).columns)) + "\n")
+        size = get_terminal_size((80, 24))
+        told = help_words(min(_WIDEST, size.columns), about)
+        emit(told + "\n")
+        if sys.stdout.isatty() and told.count("\n") + 2 > size.lines:
+            _say("That is more than this screen holds. One part: help " + ", help ".join(PARTS))
     elif view == "job":
         _say(telling.job_words(drill.case, drill.state))
     elif view == "bag":

@@ -24,7 +24,7 @@ MOST_ACTS = 2000
 """More than any drill needs."""
 
 # Fields of a hook-up, as one says them who holds the leads.
-_SAID_AS = {"across": "what the leads touch", "links": "what the link joins"}
+_SAID_AS = {"across": ("the leads cannot touch", " to "), "links": ("a link cannot join", "+")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +92,13 @@ def step(state: State, act: Act, world: World) -> tuple[State, Seen]:
 
 def _in_words(error: InputError) -> InputError:
     """The same as one says it who holds the leads, without the brackets of a program."""
-    if error.what not in _SAID_AS:
+    if error.what not in _SAID_AS or not isinstance(error.got, list | tuple):
         return error
-    got = error.got
-    if isinstance(got, list | tuple):
-        got = (" to " if error.what == "across" else "+").join(map(str, got))
-    mend = None if error.try_this and "[" in error.try_this else error.try_this
-    return InputError(_SAID_AS[error.what], got, error.allowed, mend)
+    said, joined = _SAID_AS[error.what]
+    mend = error.try_this
+    if mend is None or "[" in mend:  # as one writes it in a file
+        mend = error.allowed and f"it takes {error.allowed}"
+    return InputError(f"{said} {joined.join(map(str, error.got))}", try_this=mend)
 
 
 def replayed(world: World, done: Iterable[Act], state: State | None = None) -> State:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
-__all__ = ["help_words"]
+__all__ = ["PARTS", "help_words"]
 
 # Of each part its name, and what is said with what it does.
 _PARTS = {
@@ -44,22 +44,34 @@ _PARTS = {
     ),
     "look": (("job  bag  plan  sheet  state  help  quit", ""),),
 }
+PARTS = tuple(_PARTS)
+"""Names of the parts."""
+
 _NAME, _SAY = 11, 22  # columns
 _WIDE = 80  # columns from which on all stands in a table
 
 
-def help_words(columns: int = 80) -> str:
+def help_words(columns: int = 80, about: str = "") -> str:
     """All that can be typed, wrapped by words.
 
     Parameters
     ----------
     columns
         What the terminal has room for.
+    about
+        One of `PARTS`, or the end of its name, for that part alone; all of them otherwise.
+
+    Examples
+    --------
+    >>> print(help_words(about="look"))
+     look       job  bag  plan  sheet  state  help  quit
     """
+    chosen = [part for part in PARTS if about and part.endswith(about)] or PARTS
     told: list[str] = []
     narrow = columns < _WIDE
     indent = 3 if narrow else 1 + _NAME
-    for part, rows in _PARTS.items():
+    for part in chosen:
+        rows = _PARTS[part]
         told += [f" {part}"] * narrow
         for k, (say, does) in enumerate(rows):
             head = " " * indent if narrow or k else f" {part:{_NAME}}"

@@ -178,8 +178,8 @@ def ask(state: State, act: acts.Ask, world: World) -> Done:
             raise InputError("nothing in the bag works with high voltage, so no leave is needed")
         raise InputError(
             "no meter of this bag needs leave",
-            try_this=f"for {' and '.join(high)}, which work with high voltage, take the cable out "
-            "of the thermostat and clear the floor before, and discharge afterwards",
+            try_this=f"the high voltage of {' and '.join(high)} needs the cable out of the "
+            "thermostat and the floor clear, and a discharge afterwards",
         )
     missing = missing_steps(state, world)
     asked = later(state, MINUTES["ask"])

@@ -80,10 +80,13 @@ class Heard:
         What to do, in order; empty for a view and for an empty line.
     view
         What to show, one of `VIEWS`; empty for none.
+    about
+        What of it, as typed: of help one part.
     """
 
     acts: tuple[Act, ...] = ()
     view: str = ""
+    about: str = ""
 
 
 def heard(line: str, cable: Cable, meters: Mapping[str, Meter]) -> Heard:
@@ -130,7 +133,7 @@ def heard(line: str, cable: Cable, meters: Mapping[str, Meter]) -> Heard:
         )
     verb, rest = _VERBS[first], words[1:]
     if verb in VIEWS:
-        return Heard(view=verb)
+        return Heard(view=verb, about=" ".join(rest))
     if verb in _ALONE:
         return Heard((_alone(verb, rest),))
     return Heard(_WITH_MORE[verb](rest, cable, meters))

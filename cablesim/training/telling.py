@@ -33,8 +33,9 @@ _LEGEND = (
     "edges x and y of the room in metres."
 )
 _ENDS = {
-    True: "metres count from c1, the end at the cold joint; far c1 is the other end",
-    False: "metres count from c1 and c2, the ends at the cold joint; the far ends lie in the floor",
+    True: "c1 is the end from whose cold joint metres count, far c1 the other end",
+    False: "c1 and c2 are the ends at the thermostat, from whose cold joint metres count; "
+    "far c1 and far c2 lie in the floor",
 }
 _CONSTRUCTION = {
     "twin": "twin cable, two cores and a braid, cores joined at the far end",

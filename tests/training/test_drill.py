@@ -236,7 +236,7 @@ def test_high_voltage_without_leave_stops_and_with_it_trips():
         (
             "ohmmeter",
             acts.Touch(("core1", "core1")),
-            "What the leads touch is 'core1 to core1', but",
+            "The leads cannot touch core1 to core1; core1 is",
         ),
         ("loop_bridge", acts.Touch(("core1", "braid")), "The loop bridge has 3 leads, and 2 are"),
         ("ohmmeter", acts.Touch(("core1@far", "braid")), "The far end of this cable lies under"),
@@ -342,8 +342,10 @@ def test_without_a_meter_nothing_is_touched_and_nobody_is_hurt():
 def test_leave_is_asked_for_what_energises_and_not_for_what_only_asks_for_a_clear_floor():
     bag = [meter for meter in METERS if meter.name != "withstand_tester"]
     _, seen = last_of((acts.Ask(),), world_of(a_case(meters=bag)))
-    assert seen.refused and seen.text.startswith("No meter of this bag needs leave; for the ins")
-    assert "loop bridge" in seen.text and "clear the floor" in seen.text
+    assert seen.refused and seen.text.startswith(
+        "No meter of this bag needs leave; the high voltage of the ins"
+    )
+    assert "loop bridge" in seen.text and "the floor clear" in seen.text
     _, seen = last_of((acts.Ask(),), world_of(a_case(meters=METERS[:1])))
     assert seen.refused and "nothing in the bag works with high voltage" in seen.text.lower()
 

@@ -121,6 +121,14 @@ def test_whatever_is_typed_it_is_understood_or_refused(line):
         assert found.view in ("", *VIEWS)
 
 
+def test_help_shows_one_part_where_it_is_asked_for():
+    assert heard("help read", CABLE, BAG).about == "read"
+    part = help_words(about="read")
+    assert part in help_words() and part.startswith(" read") and "suspect" not in part
+    assert help_words(about="safe") == help_words(about="make safe")
+    assert help_words(about="nonsense") == help_words()
+
+
 def test_help_fits_one_screen():
     lines = help_words().splitlines()
     assert len(lines) <= 23 and max(map(len, lines)) <= 80
