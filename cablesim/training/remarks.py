@@ -65,10 +65,16 @@ def interval_remark(beliefs: Beliefs, answer: Answer) -> str:
         min(high, up) - max(low, down) < 0.5 * min(high - low, up - down)
         for (low, high), (down, up) in zip(stated, best, strict=True)
     )
-    wrong = "beside it" if beside else "too wide" if width_m > best_m else "too narrow"
+    wrong = (
+        "beside what the readings say"
+        if beside
+        else "too wide"
+        if width_m > best_m
+        else "too narrow"
+    )
     return (
         f"The interval, {_spans(stated)}, is {wrong}: the best that holds {100 * LEVEL:.0f} % of "
-        f"what these readings leave open is {_spans(best)}."
+        f"what the readings leave open is {_spans(best)}."
     )
 
 

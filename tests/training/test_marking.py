@@ -211,7 +211,7 @@ def test_damage_left_unmended_counts_in_the_opening_of_a_drill_that_is_handed_ba
 
 @pytest.mark.parametrize(
     ("shift", "scale", "said"),
-    [(0.0, 6.0, "too wide"), (0.0, 0.1, "too narrow"), (3.0, 1.0, "beside it")],
+    [(0.0, 6.0, "too wide"), (0.0, 0.1, "too narrow"), (3.0, 1.0, "beside what the readings say")],
 )
 def test_what_is_wrong_with_an_interval_is_said_with_the_best_one(
     beliefs, best, shift, scale, said
