@@ -37,7 +37,7 @@ def energise(
     if figure is not None:
         check_writable(figure, "--figure", force=force, suffix=".png")
 
-    from cablesim.report.energised import energised_answer, energised_view
+    from cablesim.report.energised import energised_answer
 
     found = loaded(scenario)
     if not any(part.faults for part in found.parts):
@@ -53,4 +53,6 @@ def energise(
     if as_json:
         show_json(answer.to_dict())
         return
+    from cablesim.report.energised_table import energised_view
+
     show(energised_view(answer, found.title or scenario))

@@ -8,8 +8,6 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from rich.console import Group
-from rich.table import Table
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault, Flashover
@@ -20,12 +18,9 @@ from cablesim.line.energised import Energised, energise
 from cablesim.line.several import Part
 from cablesim.line.supply import usual_supply
 from cablesim.locate.advice import ALWAYS, ENERGISED
-from cablesim.report.headed import headed_table
-from cablesim.report.tables import minded
-from cablesim.report.words import fault_words, one_line
 from cablesim.scenario.scenario import Scenario
 
-__all__ = ["EnergisedAnswer", "Stretch", "amount_words", "energised_answer", "energised_view"]
+__all__ = ["MAINS_HZ", "EnergisedAnswer", "Stretch", "energised_answer"]
 
 MAINS_HZ = 50.0
 # Words for the heat of a stretch relative to the healthy cable; common practice, no source.
@@ -250,84 +245,3 @@ def energised_answer(
         rcd_milliamp,
         fuse_ampere,
     )
-
-
-def energised_view(answer: EnergisedAnswer, title: str) -> Group:
-    """Tables of the currents, of the heat along the cable and in the faults; and the cautions.
-
-    Parameters
-    ----------
-    answer
-        What to show.
-    title
-        One line above.
-    """
-    return Group(_totals(answer, title), _along(answer), minded(answer.cautions()))
-
-
-def _new_table(title: str, columns: tuple[str, ...]) -> Table:
-    table = headed_table(title)
-    table.add_column("", overflow="fold")
-    for name in columns:
-        table.add_column(name, justify="right", overflow="fold")
-    return table
-
-
-def _totals(answer: EnergisedAnswer, title: str) -> Table:
-    named = f"{one_line(title)}\nat {answer.volt:g} V, {answer.live} live, the braid earthed"
-    table = _new_table(named, ("Healthy", "Damaged"))
-    both = (answer.healthy, answer.damaged)
-    table.add_row("power", *(amount_words(float(e.watt), "W") for e in both))
-    table.add_row("current", *(amount_words(float(e.lead_ampere[0]), "A") for e in both))
-    residual = (amount_words(1e-3 * ma, "A") for ma in answer.residual_milliamp)
-    table.add_row(f"residual current at {MAINS_HZ:g} Hz", *residual)
-    holds = (rcd_words(ma, answer.rcd_milliamp) for ma in answer.residual_milliamp)
-    table.add_row(f"residual-current device of {answer.rcd_milliamp:g} mA", *holds)
-    if answer.fuse_ampere is not None:
-        over = ("over" if e.lead_ampere[0] > answer.fuse_ampere else "within" for e in both)
-        table.add_row(f"fuse of {answer.fuse_ampere:g} A", *over)
-    return table
-
-
-def _along(answer: EnergisedAnswer) -> Table:
-    table = _new_table("Where the heat is", ("Healthy", "Damaged", ""))
-    for row in answer.stretches():
-        heat = (amount_words(w, "W/m") for w in (row.healthy, row.damaged))
-        where = f"{row.from_m:.2f} to {row.to_m:.2f} m"
-        table.add_row(_named(row.part) + where, *heat, row.state)
-    rows = zip(
-        answer.faults,
-        answer.damaged.fault_watt.tolist(),
-        answer.damaged.fault_ampere.tolist(),
-        strict=True,
-    )
-    for (part, fault), watt, ampere in rows:
-        where = f"{_named(part)}{fault_words(fault)}, {float(fault.position_m):.2f} m"
-        table.add_row(where, "", amount_words(watt, "W"), amount_words(ampere, "A"))
-    return table
-
-
-def _named(part: str) -> str:
-    return f"{part}: " if part else ""
-
-
-def amount_words(value: float, unit: str) -> str:
-    """Three digits, small ones in thousandths, dust as zero.
-
-    Parameters
-    ----------
-    value
-        In the unit.
-    unit
-        Its sign, such as ``W`` or ``A``.
-
-    >>> amount_words(2.6077, "A"), amount_words(0.00025, "A"), amount_words(1e-9, "W")
-    ('2.61 A', '0.25 mA', '0 W')
-    """
-    if value < 1e-6:
-        return f"0 {unit}"
-    if value >= 1e5:
-        return f"over 100000 {unit}"
-    if value < 0.1 and unit in ("A", "W"):
-        return f"{float(f'{1e3 * value:.3g}'):g} m{unit}"
-    return f"{float(f'{value:.3g}'):g} {unit}" if value < 100 else f"{value:.0f} {unit}"

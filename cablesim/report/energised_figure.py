@@ -9,7 +9,8 @@ from matplotlib.figure import Figure
 from cablesim.cable.faults import Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.estimate import FaultEstimate
-from cablesim.report.energised import EnergisedAnswer, amount_words
+from cablesim.report.energised import EnergisedAnswer
+from cablesim.report.quantities import amount_words
 from cablesim.report.saving import png_of
 from cablesim.report.strip import draw_strip
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, SMALL, TEXT, TITLE, VERMILION

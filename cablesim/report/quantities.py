@@ -18,6 +18,7 @@ from cablesim.locate.estimate import NextReading
 __all__ = [
     "BALANCE",
     "across_words",
+    "amount_words",
     "display_words",
     "exact_words",
     "meter_words",
@@ -97,6 +98,7 @@ def display_words(probe: Probe, displayed: float, *, prefixed: bool = True) -> s
 
     Examples
     --------
+    >>> from cablesim.cable.cable import Cable
     >>> from cablesim.instruments.standard import standard_probes
     >>> cable = Cable.rated("twin", heated_length_m=30.0, loop_resistance_ohm=88.2)
     >>> ohmmeter = standard_probes(cable)[0]
@@ -156,3 +158,25 @@ def meter_words(probe: Probe) -> str:
         limit = f"{probe.meter.limit_ampere(setting) * 1e3:g} mA"
     told = (probe.meter.name, setting.method or "", volt, after, sign, limit)
     return " ".join(part for part in told if part).replace("_", " ")
+
+
+def amount_words(value: float, unit: str) -> str:
+    """Three digits, small ones in thousandths, dust as zero.
+
+    Parameters
+    ----------
+    value
+        In the unit.
+    unit
+        Its sign, such as ``W`` or ``A``.
+
+    >>> amount_words(2.6077, "A"), amount_words(0.00025, "A"), amount_words(1e-9, "W")
+    ('2.61 A', '0.25 mA', '0 W')
+    """
+    if value < 1e-6:
+        return f"0 {unit}"
+    if value >= 1e5:
+        return f"over 100000 {unit}"
+    if value < 0.1 and unit in ("A", "W"):
+        return f"{float(f'{1e3 * value:.3g}'):g} m{unit}"
+    return f"{float(f'{value:.3g}'):g} {unit}" if value < 100 else f"{value:.0f} {unit}"
