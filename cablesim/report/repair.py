@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -343,15 +342,13 @@ def _limit_dict(limit: Limit | None) -> dict[str, Any] | None:
     }
 
 
-def record_of(answer: RepairAnswer, steps: Sequence[str] = STEPS) -> dict[str, Any]:
+def record_of(answer: RepairAnswer) -> dict[str, Any]:
     """The record to keep, as a document for a TOML file: blanks where people fill in.
 
     Parameters
     ----------
     answer
         The repair.
-    steps
-        The checklist.
     """
     before, after = answer.heated_m
     told = answer.to_dict()
@@ -365,7 +362,7 @@ def record_of(answer: RepairAnswer, steps: Sequence[str] = STEPS) -> dict[str, A
         "heated_length_after_m": _written(after),
         "cautions": told["cautions"],
         "mend": [_written(mend) for mend in told["mends"]],
-        "step": [{"what": step, "done": False} for step in steps],
+        "step": [{"what": step, "done": False} for step in STEPS],
         "expected": [_written(row) for row in told["readings"]],
         "measured": [_written(row) for when in AFTER for row in taken[when]],
         "accepted": [

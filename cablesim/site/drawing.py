@@ -115,9 +115,9 @@ def drawing_of(
         pairs = [(float(x), float(y)) for x, y in points]
         space.add_lwpolyline(pairs, close=closed, dxfattribs={"layer": layer})
 
-    def label(text: str, xy: Any, height_m: float = 0.05) -> None:
+    def label(text: str, xy: Any) -> None:
         at = (float(xy[0]), float(xy[1]))
-        space.add_text(text, height=height_m, dxfattribs={"layer": "NAMES", "insert": at})
+        space.add_text(text, height=0.05, dxfattribs={"layer": "NAMES", "insert": at})
 
     line(plan.room.outline_m, "WALLS", closed=True)
     for ring in plan.room.keep_out_m:

@@ -21,6 +21,7 @@ MOST_METRES = 1000.0  # farther from the origin lies no floor
 
 # A cable on the very edge of what is allowed lies within it, whatever the last digit says.
 _EDGE_M = 1e-9
+_ROUNDING_M = 1e-6  # numbers in a file have fewer digits than walls need
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,20 +84,20 @@ class Room:
         """
         return _free(self, margin_m)
 
-    def holds(self, xy_m: Point, within_m: float = 1e-6) -> bool:
-        """Whether a point lies within the walls, or so near to them."""
+    def holds(self, xy_m: Point) -> bool:
+        """Whether a point lies within the walls, or outside them by rounding alone."""
         import shapely
 
-        return bool(_polygon(self.outline_m).distance(shapely.Point(xy_m)) <= within_m)
+        return bool(_polygon(self.outline_m).distance(shapely.Point(xy_m)) <= _ROUNDING_M)
 
-    def holds_line(self, one_m: Point, other_m: Point, within_m: float = 1e-6) -> bool:
-        """Whether a straight line lies within the walls, or leaves them by so little."""
+    def holds_line(self, one_m: Point, other_m: Point) -> bool:
+        """Whether a straight line lies within the walls, or leaves them by rounding alone."""
         import shapely
 
         line = shapely.LineString((one_m, other_m))
         if shapely.covers(_polygon(self.outline_m), line):
             return True
-        return bool(shapely.covers(_polygon(self.outline_m).buffer(within_m), line))
+        return bool(shapely.covers(_polygon(self.outline_m).buffer(_ROUNDING_M), line))
 
 
 def checked_points(

@@ -22,15 +22,13 @@ FOOT = (
 )
 
 
-def class_figure(table: ClassTable, title: str = "") -> Figure:
+def class_figure(table: ClassTable) -> Figure:
     """Draw the class, the weakest first; the first sixty where there are more.
 
     Parameters
     ----------
     table
         At least one mark.
-    title
-        One line above.
     """
     names = sorted(table.trainees, key=table.total)[:_MOST_ROWS]
     wide = _LEFT + _COLUMN * (len(TOPICS) + 1) + _RIGHT
@@ -79,22 +77,22 @@ def class_figure(table: ClassTable, title: str = "") -> Figure:
             fontsize=SMALL,
             color=INK,
         )
-    heading = one_line(title) if title else counted(len(table.marks), "marked case")
+    heading = counted(len(table.marks), "marked case")
     figure.text(0.15 / wide, 1 - 0.3 / high, heading, fontsize=TITLE,
                 fontweight="bold", color=INK, va="center", parse_math=False)  # fmt: skip
     figure.text(0.15 / wide, 0.3 / high, FOOT, fontsize=SMALL, color=GREY, va="center")
     return figure
 
 
-def class_png(table: ClassTable, title: str = "") -> bytes:
+def class_png(table: ClassTable) -> bytes:
     """The same as the bytes of a PNG.
 
     Parameters
     ----------
-    table, title
+    table
         As for `class_figure`.
     """
-    return png_of(lambda: class_figure(table, title))
+    return png_of(lambda: class_figure(table))
 
 
 def _shortened(name: str) -> str:

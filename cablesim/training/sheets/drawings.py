@@ -20,9 +20,11 @@ _RULER_M = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
 _TICKS = 9
 # The straight cable is folded into rows of at most so many metres.
 _ROW_M = 15.0
+# So far to either side of damage the key draws the opening.
+_OPENED_M = 0.25
 
 
-def plan_drawing(plan: Plan, damage_m: Sequence[float] = (), within_m: float = 0.25) -> Drawing:
+def plan_drawing(plan: Plan, damage_m: Sequence[float] = ()) -> Drawing:
     """The floor to scale: walls, tiles, the cable with its metres, spots that were noticed.
 
     Parameters
@@ -31,8 +33,6 @@ def plan_drawing(plan: Plan, damage_m: Sequence[float] = (), within_m: float = 0
         Where the cable lies.
     damage_m
         Damaged places, for a key [m from the cold joint].
-    within_m
-        What is opened to either side of each [m].
     """
     left, low, right, high = plan.room.bounds_m
 
@@ -42,7 +42,7 @@ def plan_drawing(plan: Plan, damage_m: Sequence[float] = (), within_m: float = 0
         axes.set_xlim(left - _PAD_M, right + _PAD_M)
         axes.set_ylim(low - _PAD_M, high + _PAD_M)
         for place in damage_m:
-            _draw_opening(axes, plan, place, within_m)
+            _draw_opening(axes, plan, place)
         draw_room(axes, plan)
         draw_tiles(axes, plan)
         draw_cable(axes, plan, width=1.1)
@@ -59,12 +59,12 @@ def plan_drawing(plan: Plan, damage_m: Sequence[float] = (), within_m: float = 0
     return Drawing((right - left + 2 * _PAD_M, high - low + 2 * _PAD_M), draw)
 
 
-def _draw_opening(axes: Any, plan: Plan, place: float, within_m: float) -> None:
+def _draw_opening(axes: Any, plan: Plan, place: float) -> None:
     from matplotlib.patches import Polygon
 
     if not 0.0 <= place <= plan.heated_length_m:
         return
-    patch = opening_for(plan, (place - within_m, place + within_m)).patch
+    patch = opening_for(plan, (place - _OPENED_M, place + _OPENED_M)).patch
     for polygon in getattr(patch, "geoms", [patch]):
         corners = np.array(polygon.exterior.coords)
         axes.add_patch(Polygon(corners, fc="0.85", ec="none", zorder=1.0))
