@@ -67,8 +67,9 @@ def group_table(rows: list[Row]) -> str:
         mine = [row for row in rows if row["group"] == group]
         placed = [row for row in mine if row["locatable"]]
         levels = " ".join(str(sum(r["level"] == k for r in mine)) for k in range(1, 6))
+        named = "may be hopeless" if group == "hopeless" else group
         lines.append(
-            f"| {group} | {len(mine)} | {len(placed)} | {sum(map(solved, placed))} | {levels} |"
+            f"| {named} | {len(mine)} | {len(placed)} | {sum(map(solved, placed))} | {levels} |"
         )
     return "\n".join(lines)
 
