@@ -215,7 +215,7 @@ def figure_of(rows: list[Row], before: list[Row], path: Path) -> None:
         axes.plot([], [], "o", color=VERMILION, label="measured error of locate")[0],
         axes.plot([], [], color=INK, label="median")[0],
     ]
-    axes.legend(handles=handles, fontsize=SMALL, frameon=False, loc="lower right")
+    axes.legend(handles=handles, fontsize=SMALL, frameon=False, loc="upper left")
     count = sum(map(solved, rows))
     figure.text(0.02, 0.94, f"How hard {count} practice cases are", fontsize=TITLE, color=INK)
     faint = f" Faint: {sum(map(solved, before))} cases of the longer run." if before else ""
