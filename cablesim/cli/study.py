@@ -98,7 +98,7 @@ def study(
 
     from cablesim.benchmark.grades import GRADES
     from cablesim.benchmark.study import studies
-    from cablesim.scenario.scenario import first_of_kind
+    from cablesim.instruments.meter import first_of_kind
 
     found = loaded(scenario, alone="study")
     wanted = studies.Wanted(
@@ -108,7 +108,7 @@ def study(
         resistances=resistances,
         draws=draws,
         formulation=formulation,
-        bags={**GRADES, _OWN: first_of_kind(found.meters)},
+        bags={**GRADES, _OWN: first_of_kind(found.meters.values())},
     )
     with waiting("simulating measurements"):
         if first:

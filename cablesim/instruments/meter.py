@@ -9,6 +9,7 @@ distributions (from memory of JCGM 100, 4.3.7).
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -23,7 +24,7 @@ from cablesim.line.layout import MeshMaker
 from cablesim.line.several import Installation
 from cablesim.line.terminals import Hookup
 
-__all__ = ["MOST_RANGES", "Meter", "Setting", "ohms"]
+__all__ = ["MOST_RANGES", "Meter", "Setting", "first_of_kind", "ohms"]
 
 # More than any meter has.
 MOST_RANGES = 16
@@ -231,6 +232,25 @@ class Meter:
     def ranges(self) -> int:
         """How many ranges it has."""
         return 1 + max(0, round(math.log10(self.top_range / (self.counts * self.resolution))))
+
+
+def first_of_kind(meters: Iterable[Meter]) -> dict[str, Meter]:
+    """The meter that stands for each kind where a reading is not asked for by name: its first.
+
+    Parameters
+    ----------
+    meters
+        In their order.
+
+    Returns
+    -------
+    dict
+        By kind.
+    """
+    found: dict[str, Meter] = {}
+    for meter in meters:
+        found.setdefault(meter.kind, meter)
+    return found
 
 
 def ohms(network: TerminalNetwork, hookup: Hookup) -> FloatArray:

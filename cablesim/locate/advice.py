@@ -116,8 +116,8 @@ def cautions(methods: Iterable[str], *, opening: bool) -> tuple[str, ...]:
     """
     used = set(methods)
     said = list(ALWAYS)
-    if used & set(_VOLTAGE):
-        said.append(high_voltage(used))
+    if voltage := high_voltage(used):
+        said.append(voltage)
     if used & _CAMERA:
         said += ENERGISED
     if opening:

@@ -16,7 +16,7 @@ from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.advice import cautions, methods_of, placed_m
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of, label_of_healthy, proposals_for
-from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate, NextReading
+from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
 from cablesim.locate.plan import best_next
@@ -110,24 +110,19 @@ def locate(
             for a in answers
             if a is not top and a.probability >= LISTED
         ),
-        next_reading=coming,
-        cautions=cautions(_methods(readings, coming, bag), opening=bool(faults)),
+        next_reading=coming.reading if coming else None,
+        cautions=cautions(
+            [
+                *methods_of(reading.probe.meter for reading in readings),
+                coming.candidate.cautioned if coming else "",
+            ],
+            opening=bool(faults),
+        ),
         conflict=conflict,
         proposals=proposals,
         unused=tuple(_unused(reading) for reading in readings if reading not in used),
         density=density,
     )
-
-
-def _methods(
-    readings: Sequence[Reading], coming: NextReading | None, bag: Sequence[Probe]
-) -> list[str]:
-    """What was done and what comes next, with a meter of the bag where it has one of the kind."""
-    read = methods_of(reading.probe.meter for reading in readings)
-    if coming is None:
-        return read
-    own = [probe.meter for probe in bag if probe.meter.kind == coming.kind]
-    return [*read, *(methods_of(own[:1]) if own else [coming.kind])]
 
 
 def considered(

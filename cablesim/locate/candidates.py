@@ -7,10 +7,12 @@ from dataclasses import dataclass
 
 from cablesim.cable.cable import Cable
 from cablesim.instruments.heat_survey import EDGE, SPOT
+from cablesim.instruments.meter import first_of_kind
 from cablesim.instruments.meters import Meter, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import standard_probes, usual_meter, usual_setting
 from cablesim.line.terminals import Hookup
+from cablesim.locate.advice import harmless_volt
 
 __all__ = ["Candidate", "candidates"]
 
@@ -47,6 +49,11 @@ class Candidate:
         """Method of a bridge or a survey, or sign of an echo; empty where there is none."""
         return self.probe.setting.method or self.probe.setting.sign or ""
 
+    @property
+    def cautioned(self) -> str:
+        """The method, as `cablesim.locate.advice.cautions` takes it; empty for a few volts."""
+        return "" if harmless_volt(self.probe.meter) else self.method
+
 
 _BY_CAMERA = {
     "thermal_camera": "thermal camera",
@@ -70,9 +77,7 @@ def candidates(
         Readings that are not proposed again.
     """
     asked = list(bag) or list(standard_probes(cable))
-    own: dict[str, Meter] = {}
-    for probe in [*(reading.probe for reading in taken), *asked]:
-        own.setdefault(probe.meter.kind, probe.meter)
+    own = first_of_kind(p.meter for p in [*(reading.probe for reading in taken), *asked])
     known = {_key(reading.probe) for reading in taken}
     found = []
     for candidate in [

@@ -235,7 +235,7 @@ def best_next(
     readings: Sequence[Reading],
     answers: Sequence[Posterior],
     bag: Sequence[Probe] = (),
-) -> NextReading | None:
+) -> Step | None:
     """The first step of a plan, or None where no reading tells more than it costs.
 
     Parameters
@@ -244,7 +244,7 @@ def best_next(
         As for `plan_next`.
     """
     steps = plan_next(cable, readings, answers, bag, steps=1).steps
-    return steps[0].reading if steps else None
+    return steps[0] if steps else None
 
 
 def _offers(

@@ -11,6 +11,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint
 from cablesim.cable.numbers import FloatArray, finite_or_none, require
+from cablesim.instruments.meter import first_of_kind
 from cablesim.instruments.meters import LoopBridge, Meter, PulseEcho, Setting
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
@@ -169,9 +170,7 @@ def full_bag(cable: Cable, meters: Mapping[str, Meter] | None = None) -> tuple[P
     meters
         Meters by name; the first of each kind takes the place of the usual one.
     """
-    own: dict[str, Meter] = {}
-    for meter in (meters or {}).values():
-        own.setdefault(meter.kind, meter)
+    own = first_of_kind((meters or {}).values())
     probes = list(standard_probes(cable))
     loop = ("core1@far",) if cable.construction.returns else ("core2",)
     if cable.construction.returns or cable.far_end == "joined":

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cablesim.cable.cable import Cable
+from cablesim.instruments.meter import first_of_kind
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.several import one_cable_only
@@ -15,7 +16,7 @@ from cablesim.locate.budget import budget as split
 from cablesim.locate.classical import Worked, methods_named, worked
 from cablesim.locate.estimate import Estimate
 from cablesim.report.marking import Mark, mark
-from cablesim.scenario.scenario import Scenario, first_of_kind
+from cablesim.scenario.scenario import Scenario
 
 __all__ = ["Answer", "Beside", "answered", "bag_of", "beside"]
 
@@ -135,7 +136,7 @@ def bag_of(scenario: Scenario) -> tuple[Probe, ...]:
     scenario
         The scenario.
     """
-    own = first_of_kind(scenario.meters)
+    own = first_of_kind(scenario.meters.values())
     asked = tuple(entry.probe for entry in scenario.entries if entry.reading is None)
     usual = tuple(
         replace(probe, meter=own.get(probe.meter.kind, probe.meter))

@@ -11,7 +11,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from cablesim.locate.advice import cautions, harmless_volt
+from cablesim.locate.advice import cautions
 from cablesim.locate.answer import considered
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.effort import USUAL_EFFORT, Effort
@@ -111,9 +111,7 @@ def planned(
             efforts=efforts,
             without=without,
         )
-    coming = [step.candidate for step in plan.steps]
-    methods = [one.method for one in coming if not harmless_volt(one.probe.meter)]
-    said = cautions(methods, opening=False)
+    said = cautions([step.candidate.cautioned for step in plan.steps], opening=False)
     return PlannedReadings(plan, conflict, said, scenario.title)
 
 

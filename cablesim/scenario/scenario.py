@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from cablesim.site.plan import Plan
     from cablesim.site.survey import Survey
 
-__all__ = ["AFTER", "EchoTraces", "Entry", "Scenario", "first_of_kind"]
+__all__ = ["AFTER", "EchoTraces", "Entry", "Scenario"]
 
 # When a reading after a repair was taken: before the covering is closed over it, or afterwards.
 AFTER = ("after repair", "after covering")
@@ -331,22 +331,3 @@ def _check_meter_name(name: str, meter: Meter) -> None:
             f"meter {name!r} has the name of a kind but is a {meter.kind}",
             try_this="give it another name",
         )
-
-
-def first_of_kind(meters: Mapping[str, Meter]) -> dict[str, Meter]:
-    """The meter that stands for each kind where a reading is not asked for by name: its first.
-
-    Parameters
-    ----------
-    meters
-        By name, such as those of a scenario.
-
-    Returns
-    -------
-    dict
-        By kind.
-    """
-    found: dict[str, Meter] = {}
-    for meter in meters.values():
-        found.setdefault(meter.kind, meter)
-    return found

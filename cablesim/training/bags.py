@@ -7,11 +7,11 @@ from dataclasses import replace
 
 from cablesim.cable.cable import Cable
 from cablesim.errors import InputError, nearest
+from cablesim.instruments.meter import first_of_kind
 from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes, usual_meter
 from cablesim.locate.candidates import candidates
-from cablesim.scenario.scenario import first_of_kind
 
 __all__ = ["BAGS", "bag_of", "first_probes", "probes_of"]
 
@@ -85,7 +85,7 @@ def probes_of(cable: Cable, meters: Mapping[str, Meter]) -> tuple[Probe, ...]:
     meters
         The bag; the first meter of each kind is used.
     """
-    own = first_of_kind(meters)
+    own = first_of_kind(meters.values())
     usual = [p for p in standard_probes(cable) if p.meter.kind in own]
     asked = [replace(probe, meter=own[probe.meter.kind]) for probe in usual]
     found = [c.probe for c in candidates(cable, asked) if c.method in own]
