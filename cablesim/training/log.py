@@ -26,6 +26,7 @@ from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema_readings import ReadingTable
 from cablesim.scenario.writing import dump_scenario, entry_table
 from cablesim.training.case import sha256_of
+from cablesim.training.journal import SUFFIX
 from cablesim.training.log_tables import (
     ACTIONS,
     FORMAT,
@@ -64,7 +65,7 @@ def load_log(path: str | os.PathLike[str]) -> Log:
         One sentence naming the file, the key, the value and the mend.
     """
     name = os.fspath(path)
-    if name.endswith(".journal"):
+    if name.endswith(SUFFIX):
         raise ScenarioError(
             "this is the journal of a drill, not its log",
             try_this="name its .log.json, which cablesim practice run writes when a drill ends, by "

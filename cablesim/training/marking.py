@@ -32,7 +32,7 @@ from cablesim.training.losses import (
 )
 from cablesim.training.misreading import as_shown
 from cablesim.training.reading_mark import mark_readings
-from cablesim.training.remarks import answer_remarks, interval_remark
+from cablesim.training.remarks import answer_remarks, interval_remarks
 from cablesim.training.stating import (
     declines,
     stated_damage,
@@ -193,10 +193,12 @@ def mark_case(
     read = mark_readings(case, beliefs, readings, len(misread))
     # What cannot be located with this bag need not be decided either, only read.
     cap = read.score if case.key.locatable else read.reach
+    best, least_m = best_statement(case.cable, beliefs)
+    mended = _mended_share(case, done)
     topics: dict[str, float | None] = {
-        **_said(case, beliefs, answer, cap),
+        **_said(case, beliefs, answer, least_m, cap),
         "readings": read.score,
-        "opening": _opening_score(case, beliefs, done),
+        "opening": _opening_score(case, beliefs, best, done, mended),
         "safety": _safety_score(done),
     }
     weighed = {name: score for name, score in topics.items() if score is not None}
@@ -204,15 +206,14 @@ def mark_case(
     total *= 100.0 / sum(TOPICS[name] for name in weighed)
     if done.stopped:
         total = min(total, STOPPED_AT_MOST)
-    stated, _ = best_statement(case.cable, beliefs)
-    told = answer_remarks(answer, stated, cap)
+    told = answer_remarks(answer, best, cap)
     if answer is not None and (topics["interval"] or 0.0) < _NEARLY_ALL:
-        told += [remark for remark in [interval_remark(beliefs, answer)] if remark]
+        told += interval_remarks(beliefs, answer)
     told += read.why
     if misread:
         numbers = ", ".join(str(number) for number in misread)
         told.append(f"The meter cannot have shown what is written down at action {numbers}.")
-    if _mended_share(case, done) < 1.0:
+    if mended < 1.0:
         told.append("The job was handed back with a place marked and damage left unmended.")
     told += [f"Dangerous: {danger.rule}." for danger in done.dangers]
     return Mark(
@@ -222,7 +223,7 @@ def mark_case(
         damage=damage_of(case.faults),
         topics=topics,
         total=total,
-        facts=_facts(case, beliefs, answer),
+        facts=_facts(case, best, answer),
         minutes=done.minutes,
         misread=misread,
         told=tuple(told),
@@ -230,13 +231,12 @@ def mark_case(
 
 
 def _said(
-    case: Case, beliefs: Beliefs, answer: Answer | None, cap: float
+    case: Case, beliefs: Beliefs, answer: Answer | None, least_m: float, cap: float
 ) -> dict[str, float | None]:
     """Damage, place and interval; the two latter up to the cap where no place is stated."""
     if answer is None:
         return {"damage": 0.0, "place": 0.0, "interval": 0.0}
     stated = Stated(stated_places_m(answer), answer.verdict == "healthy")
-    _, least_m = best_statement(case.cable, beliefs)
     loss_m = place_loss_m(case.cable, beliefs, stated)
     # Quantiles of points are never quite the best: nobody gets more than all.
     place = min(1.0, (least_m + _EASE_M) / (loss_m + _EASE_M))
@@ -272,16 +272,17 @@ def _interval_score(beliefs: Beliefs, answer: Answer) -> float | None:
     return min(1.0, (best + 2.0 * _EASE_M) / (loss + 2.0 * _EASE_M))
 
 
-def _opening_score(case: Case, beliefs: Beliefs, done: Played) -> float | None:
+def _opening_score(
+    case: Case, beliefs: Beliefs, best: Stated, done: Played, mended: float
+) -> float | None:
     """What was opened, beside what the best interval of these readings would have had opened."""
-    plan, mended = case.scenario.plan, _mended_share(case, done)
+    plan = case.scenario.plan
     if not done.opened or plan is None:
         return mended if mended < 1.0 else None
-    stated, _ = best_statement(case.cable, beliefs)
-    if not stated.places_m:
+    if not best.places_m:
         return 0.0  # with these readings nothing should have been opened
     damage = max(beliefs.damages, key=lambda one: beliefs.damages[one])
-    intervals = best_intervals_m(beliefs.of(damage), len(stated.places_m))
+    intervals = best_intervals_m(beliefs.of(damage), len(best.places_m))
     # Nothing is opened for damage in the cold lead: the plan does not show it.
     openings = [
         opening_for(plan, (low, high))
@@ -314,18 +315,17 @@ def _safety_score(done: Played) -> float:
     return max(0.0, 1.0 - _FOR_EACH_DANGER * len(done.dangers))
 
 
-def _facts(case: Case, beliefs: Beliefs, answer: Answer | None) -> Facts:
+def _facts(case: Case, best: Stated, answer: Answer | None) -> Facts:
     true = tuple(sorted({float(fault.position_m) for fault in case.faults}))
-    stated, _ = best_statement(case.cable, beliefs)
-    best = _distance(stated.places_m, true)
+    best_error_m = _distance(best.places_m, true)
     if answer is None:
-        return Facts(False, None, None, best)
+        return Facts(False, None, None, best_error_m)
     intervals = stated_intervals_m(answer)
     inside = None
     if intervals:
         inside = all(any(low <= x <= high for x in true) for low, high in intervals)
     right = stated_damage(answer) == damage_of(case.faults)
-    return Facts(right, _distance(stated_places_m(answer), true), inside, best)
+    return Facts(right, _distance(stated_places_m(answer), true), inside, best_error_m)
 
 
 def _distance(places: Sequence[float], true: Sequence[float]) -> float | None:

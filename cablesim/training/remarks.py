@@ -9,7 +9,7 @@ from cablesim.training.log_tables import Answer
 from cablesim.training.losses import LEVEL, Stated, best_intervals_m
 from cablesim.training.stating import declines, stated_damage, stated_intervals_m, stated_places_m
 
-__all__ = ["answer_remarks", "interval_remark"]
+__all__ = ["answer_remarks", "interval_remarks"]
 
 
 def answer_remarks(answer: Answer | None, best: Stated, cap: float) -> list[str]:
@@ -39,8 +39,10 @@ def answer_remarks(answer: Answer | None, best: Stated, cap: float) -> list[str]
     return told
 
 
-def interval_remark(beliefs: Beliefs, answer: Answer) -> str:
+def interval_remarks(beliefs: Beliefs, answer: Answer) -> list[str]:
     """How a stated interval stands beside the best one.
+
+    Nothing where no interval was stated or the readings know no such place.
 
     Parameters
     ----------
@@ -48,16 +50,11 @@ def interval_remark(beliefs: Beliefs, answer: Answer) -> str:
         What the readings leave open.
     answer
         From the log.
-
-    Returns
-    -------
-    str
-        A sentence; empty where no interval was stated or the readings know no such place.
     """
     stated = stated_intervals_m(answer)
     given = beliefs.of(stated_damage(answer))
     if not stated or not given.every:
-        return ""
+        return []
     best = best_intervals_m(given, len(stated))
     width_m, best_m = (sum(high - low for low, high in some) for some in (stated, best))
     # Where one of them reaches into the other by less than half, width is not what is wrong.
@@ -72,10 +69,10 @@ def interval_remark(beliefs: Beliefs, answer: Answer) -> str:
         if width_m > best_m
         else "too narrow"
     )
-    return (
+    return [
         f"The interval, {_spans(stated)}, is {wrong}: the best that holds {100 * LEVEL:.0f} % of "
         f"what the readings leave open is {_spans(best)}."
-    )
+    ]
 
 
 def _spans(intervals: Sequence[tuple[float, float]]) -> str:
