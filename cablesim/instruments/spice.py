@@ -78,22 +78,15 @@ def spice_netlist(
     >>> [line for line in text.splitlines() if line.startswith("print")]
     ['print reading_1']
     """
+    used: list[tuple[float, float | None]]
     if frequency_hz is not None:
         require("frequency_hz", frequency_hz, at_least=0.0, at_most=HIGHEST_HZ)
+        used = [(frequency_hz, None)] * len(probes)
     else:
-        for p in probes:
-            require(
-                f"frequency_hz of the {p.meter.name}",
-                p.meter.frequency_hz(p.setting),
-                at_least=0.0,
-                at_most=HIGHEST_HZ,
-            )
-    used = [
-        (p.meter.frequency_hz(p.setting), p.meter.seconds(p.setting))
-        if frequency_hz is None
-        else (frequency_hz, None)
-        for p in probes
-    ]
+        used = [(p.meter.frequency_hz(p.setting), p.meter.seconds(p.setting)) for p in probes]
+        for p, (own_hz, _) in zip(probes, used, strict=True):
+            name = f"frequency_hz of the {p.meter.name}"
+            require(name, own_hz, at_least=0.0, at_most=HIGHEST_HZ)
     circuits = {
         each: subcircuit(
             cable, faults, _name(*each), rungs=rungs, frequency_hz=each[0], seconds=each[1]

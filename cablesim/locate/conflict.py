@@ -153,12 +153,12 @@ def label_of_healthy(cable: Cable, readings: Sequence[Reading]) -> tuple[Proposa
     if not along:
         return ()
     rated = predict(cable, (), [r.probe for r in along])
-    loops = [r.shown / ohm for r, ohm in zip(along, rated, strict=True) if ohm < _OPEN_OHM]
+    loops = (r.shown / ohm for r, ohm in zip(along, rated, strict=True) if ohm < _OPEN_OHM)
+    factor = next(loops, 0.0)
     low, high = (1 + percent / 100 for percent in cable.tolerance_percent)
-    if not loops or low <= loops[0] <= high or not loops[0] > 0:
+    if factor <= 0.0 or low <= factor <= high:
         return ()
-    healthy = [h for h in hypotheses(cable) if not h.faults]
-    found = _Factor(loops[0], healthy)
+    found = _Factor(factor, [h for h in hypotheses(cable) if not h.faults])
     slip_of = partial(of_rating, fitting="an undamaged cable")
     explained = _confirmed(cable, readings, found, (low + high) / 2, slip_of)
     return tuple(_proposal(one, None) for one in explained)

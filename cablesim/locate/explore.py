@@ -238,12 +238,13 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
 
 def _first_cells(unknowns: Unknowns) -> tuple[FloatArray, FloatArray]:
     """Corners of the cells that the search begins with."""
-    faults, between = unknowns.hypothesis.faults, unknowns.cable.construction.heats_between
     if unknowns.by_order:
         edges = _by_order(alike=unknowns.hypothesis.alike)
     else:
         # What is left of a parallel cable before a break is read by the inverse of its length.
-        steep = between and any(isinstance(fault, Break) for fault in faults)
+        steep = unknowns.cable.construction.heats_between and any(
+            isinstance(fault, Break) for fault in unknowns.hypothesis.faults
+        )
         edges = [_along(unknowns.place.weights, steep=steep)] * unknowns.places
     decades = np.linspace(0.0, 1.0, _FIRST_OHMS[unknowns.places] + 1)
     edges = edges + [decades] * (unknowns.grid - unknowns.places)
