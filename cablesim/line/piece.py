@@ -167,35 +167,59 @@ def _short_piece(
 ) -> Mesh:
     """The power series, to rounding: term k is Y (Z Y)^(k-1) l^(2k-1).
 
-    Values per metre may have fewer axes than the length: pieces of one medium then share its
-    powers.
+    Every term is symmetric and its rows sum to zero, as those of Y do: what stands beside the
+    diagonal is all there is to it. Values per metre may have fewer axes than the length: pieces of
+    one medium then share its powers.
     """
     count = len(series)
-    needed = _terms(weak, largest)
-    upper = np.triu_indices(count)
-    factor = _filled([[ohm * y for y in row] for ohm, row in zip(series, weak, strict=True)])
-    power = _filled(weak)
-    powers = [power[upper]]
-    for _ in range(needed - 1):
-        product = power[:, 0, None] * factor[0]
-        for k in range(1, count):
-            product += power[:, k, None] * factor[k]
-        power = product
-        powers.append(power[upper])
+    pairs = [(i, j) for i in range(count) for j in range(i + 1, count)]
+    powers = _powers(series, weak, pairs, _terms(weak, largest))
     # The axis of the pairs comes before those of the length.
-    more = (1,) * max(0, np.ndim(length) - (power.ndim - 2))
+    more = (1,) * max(0, np.ndim(length) - (powers[0].ndim - 1))
     powers = [one.reshape(one.shape[:1] + more + one.shape[1:]) for one in powers]
     square = length**2
     passing, leaving = (
-        _polynomial(coefficients, powers, square) * length for coefficients in (_OVER_SINH, _COTH)
+        dict(zip(pairs, _polynomial(coefficients, powers, square) * length, strict=True))
+        for coefficients in (_OVER_SINH, _COTH)
     )
-    pairs = [(i, j) for i in range(count) for j in range(i, count)]
-    return _mesh(
-        series,
-        length,
-        dict(zip(pairs, passing, strict=True)),
-        dict(zip(pairs, leaving, strict=True)),
-    )
+    for i in range(count):
+        passing[i, i] = -sum(passing[_pair(i, j)] for j in range(count) if j != i)
+    return _mesh(series, length, passing, leaving)
+
+
+def _powers(
+    series: list[Admittance],
+    weak: list[list[Admittance]],
+    pairs: list[tuple[int, int]],
+    terms: int,
+) -> list[NDArray[Any]]:
+    """Y (Z Y)^(k-1) beside its diagonal, for each term k, the pairs first."""
+    count = len(series)
+    factor = [[ohm * y for y in row] for ohm, row in zip(series, weak, strict=True)]
+    values = [value for row in (*weak, *factor) for value in row]
+    shape = np.broadcast_shapes(*(np.shape(value) for value in values))
+    power = _stacked([weak[i][j] for i, j in pairs], shape)
+    # The diagonal of a row is what its others sum to: it goes into what each of them is taken by.
+    steps = [
+        (
+            [pairs.index(_pair(i, other[i])) for i, _ in pairs],
+            _stacked([factor[other[i]][j] - factor[i][j] for i, j in pairs], shape),
+        )
+        for other in ([m + (m >= i) for i in range(count)] for m in range(count - 1))
+    ]
+    powers = [power]
+    for _ in range(terms - 1):
+        (which, by), *others = steps
+        product = power[which] * by
+        for which, by in others:
+            product += power[which] * by
+        power = product
+        powers.append(power)
+    return powers
+
+
+def _pair(i: int, j: int) -> tuple[int, int]:
+    return min(i, j), max(i, j)
 
 
 def _terms(weak: list[list[Admittance]], largest: float) -> int:
@@ -213,14 +237,11 @@ def _terms(weak: list[list[Admittance]], largest: float) -> int:
     return min(_TERMS - 1, max(2, int(np.ceil(needed))))
 
 
-def _filled(rows: list[list[Admittance]]) -> NDArray[Any]:
-    """A matrix of numbers or arrays as one array, the matrix first."""
-    values = [value for row in rows for value in row]
-    shape = np.broadcast_shapes(*(np.shape(value) for value in values))
-    found = np.empty((len(rows), len(rows), *shape), np.result_type(*values))
-    for i, row in enumerate(rows):
-        for j, value in enumerate(row):
-            found[i, j] = value
+def _stacked(values: list[Admittance], shape: tuple[int, ...]) -> NDArray[Any]:
+    """Numbers and arrays as one array, one behind the other, each of this shape."""
+    found = np.empty((len(values), *shape), np.result_type(*values))
+    for k, value in enumerate(values):
+        found[k] = value
     return found
 
 
@@ -228,9 +249,11 @@ def _polynomial(
     coefficients: NDArray[np.float64], powers: list[NDArray[Any]], square: Admittance
 ) -> NDArray[Any]:
     """Sum of the powers with their coefficients, by Horner's rule."""
-    total: NDArray[Any] = coefficients[len(powers) - 1] * powers[-1]
+    shape = np.broadcast_shapes(powers[-1].shape, np.shape(square))
+    total = np.empty(shape, powers[-1].dtype)
+    total[...] = coefficients[len(powers) - 1] * powers[-1]
     for k in reversed(range(len(powers) - 1)):
-        total = total * square
+        total *= square
         total += coefficients[k] * powers[k]
     return total
 

@@ -90,6 +90,32 @@ def test_a_batch_of_lengths_equals_its_loop(line, lengths_m):
             )
 
 
+@given(lines(), st.data())
+def test_numbers_and_arrays_go_together(line, data):
+    """Whichever of the values are arrays: each row is the piece of its own numbers."""
+    series, leak = line
+    rows = data.draw(st.integers(2, 5))
+
+    def varied(value: float) -> float | np.ndarray:
+        return value * data.draw(st.sampled_from((1.0, np.linspace(1.0, 2.0, rows))))
+
+    batch = [varied(ohm) for ohm in series], {pair: varied(s) for pair, s in leak.items()}
+    length_m = varied(data.draw(decades(-3, 1)))
+    found = uniform_piece(*batch, length_m)
+    nepers = 10 * np.sqrt(2 * max(series) * sum(leak.values()))
+    for k in range(rows):
+        numbers = [ohm if np.ndim(ohm) == 0 else ohm[k] for ohm in batch[0]]
+        leaks = {pair: s if np.ndim(s) == 0 else s[k] for pair, s in batch[1].items()}
+        wanted = uniform_piece(numbers, leaks, length_m if np.ndim(length_m) == 0 else length_m[k])
+        row = Mesh(
+            *(
+                {pair: np.broadcast_to(s, rows)[k] for pair, s in part.items()}
+                for part in (found.through, found.across)
+            )
+        )
+        assert_same(row, wanted, ROUNDING * max(1.0, nepers))
+
+
 @given(lines())
 def test_every_conductance_of_a_piece_is_positive(line):
     series, leak = line
