@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cablesim.cable.cable import Cable
-from cablesim.instruments.loop_bridge import LoopBridge
 from cablesim.instruments.meter import Meter
+from cablesim.locate.effort import harmless_volt
 
 __all__ = [
     "ALWAYS",
     "INSULATION",
     "cautions",
-    "harmless_volt",
     "high_voltage",
     "methods_of",
     "placed_m",
@@ -21,10 +20,6 @@ __all__ = [
 # Damage counts as placed where its intervals together are at most this long.
 PLACED_SHARE = 0.1
 PLACED_LEAST_M = 0.5
-
-# A steady voltage that may be touched where it is damp, without any cover: from memory of
-# IEC 60364-4-41, 414.4.5, which allows 60 V only in the dry.
-_TOUCHABLE_VOLT = 30.0
 
 # Kinds of meters and methods of a plan that put hundreds of volts on the cable, or energise it.
 _VOLTAGE = {
@@ -81,22 +76,6 @@ def high_voltage(methods: Iterable[str]) -> str:
 
 
 INSULATION = (high_voltage(["insulation_tester"]),)
-
-
-def harmless_volt(meter: Meter) -> bool:
-    """Whether a bridge runs on a few volts, so that what is said of bridges is too much of it.
-
-    Parameters
-    ----------
-    meter
-        Any meter; only a bridge says what its source is.
-
-    Examples
-    --------
-    >>> harmless_volt(LoopBridge(name="b", battery_volt=9.0)), harmless_volt(LoopBridge(name="b"))
-    (True, False)
-    """
-    return isinstance(meter, LoopBridge) and meter.battery_volt <= _TOUCHABLE_VOLT
 
 
 def methods_of(meters: Iterable[Meter]) -> list[str]:

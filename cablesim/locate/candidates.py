@@ -12,7 +12,7 @@ from cablesim.instruments.meters import Meter, Setting
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.standard import standard_probes, usual_meter, usual_setting
 from cablesim.line.terminals import Hookup
-from cablesim.locate.advice import harmless_volt
+from cablesim.locate.effort import harmless_volt
 
 __all__ = ["Candidate", "candidates"]
 

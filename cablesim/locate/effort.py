@@ -12,12 +12,18 @@ from dataclasses import dataclass, replace
 
 from cablesim.cable.numbers import require
 from cablesim.errors import InputError, nearest
+from cablesim.instruments.loop_bridge import LoopBridge
+from cablesim.instruments.meter import Meter
 
-__all__ = ["RISKS", "USUAL_EFFORT", "Effort", "with_minutes"]
+__all__ = ["RISKS", "USUAL_EFFORT", "Effort", "harmless_volt", "with_minutes"]
 
 # Least dangerous first: a meter's few volts; an insulation tester's hundreds, its current limited;
 # mains or a withstand tester on a damaged cable.
 RISKS = ("none", "insulation", "high-voltage")
+
+# A steady voltage that may be touched where it is damp, without any cover: from memory of
+# IEC 60364-4-41, 414.4.5, which allows 60 V only in the dry.
+_TOUCHABLE_VOLT = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +51,10 @@ class Effort:
         """Place of the risk among `RISKS`, from 0."""
         return RISKS.index(self.risk)
 
+    def on(self, meter: Meter) -> Effort:
+        """The same with this meter: a bridge on a few volts is as harmless as an ohmmeter."""
+        return replace(self, risk=RISKS[0]) if harmless_volt(meter) else self
+
 
 # Common practice, no source, each of them.
 USUAL_EFFORT: Mapping[str, Effort] = {
@@ -57,6 +67,22 @@ USUAL_EFFORT: Mapping[str, Effort] = {
     "thermal_camera": Effort(30.0, "high-voltage"),
     "withstand_and_camera": Effort(45.0, "high-voltage"),
 }
+
+
+def harmless_volt(meter: Meter) -> bool:
+    """Whether a bridge runs on a few volts, so that what is said of bridges is too much of it.
+
+    Parameters
+    ----------
+    meter
+        Any meter; only a bridge says what its source is.
+
+    Examples
+    --------
+    >>> harmless_volt(LoopBridge(name="b", battery_volt=9.0)), harmless_volt(LoopBridge(name="b"))
+    (True, False)
+    """
+    return isinstance(meter, LoopBridge) and meter.battery_volt <= _TOUCHABLE_VOLT
 
 
 def with_minutes(minutes: Mapping[str, float]) -> dict[str, Effort]:

@@ -170,14 +170,17 @@ def plan_next(
         If the number of steps, the risk or a method is none of these.
     """
     allowed = allowed_methods(steps=steps, risk=risk, efforts=efforts, without=without)
-    offered = [c for c in candidates(cable, bag, readings) if c.method in allowed]
+    most = RISKS.index(risk)
     if answers and not answers[0].hypothesis.faults:
         # Nobody energises or overstresses a cable that seems healthy to find a fault in it.
-        offered = [c for c in offered if allowed[c.method].rank < _HIGH_VOLTAGE]
+        most = min(most, _HIGH_VOLTAGE - 1)
+    read = [c for c in candidates(cable, bag, readings) if c.method in allowed]
+    priced = [(c, allowed[c.method].on(c.probe.meter)) for c in read]
+    priced = [(c, effort) for c, effort in priced if effort.rank <= most]
+    offered, costs = [c for c, _ in priced], [effort for _, effort in priced]
     seen = outlook(answers, offered) if offered else None
     if seen is None:
         return Plan((), (), 0.0)
-    costs = [allowed[c.method] for c in offered]
     left = list(range(len(offered)))
     weights, open_m, probability = seen.nothing_read(), seen.open_m, answers[0].probability
     offers = _offers(seen, weights, left, costs, open_m, probability)
@@ -204,7 +207,7 @@ def plan_next(
 def allowed_methods(
     *, steps: int, risk: str, efforts: Mapping[str, Effort], without: Sequence[str]
 ) -> dict[str, Effort]:
-    """The methods that a plan may use, with what they cost.
+    """The methods that a plan may use, with what they cost where the meter does not matter.
 
     Parameters
     ----------
@@ -223,11 +226,7 @@ def allowed_methods(
     for method in without:
         if method not in efforts:
             raise InputError("method", method, "one of " + ", ".join(efforts))
-    return {
-        method: effort
-        for method, effort in efforts.items()
-        if effort.rank <= RISKS.index(risk) and method not in without
-    }
+    return {method: effort for method, effort in efforts.items() if method not in without}
 
 
 def best_next(

@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cablesim.instruments.meter import Meter
-from cablesim.locate.advice import harmless_volt
 from cablesim.locate.effort import RISKS, USUAL_EFFORT
 from cablesim.site.opening import CLEAR_M
 from cablesim.training.acts import Act, Disconnect, Open, Read, Repair, Switch, Touch
@@ -97,11 +96,9 @@ def risk_of(meter: Meter) -> str:
     >>> risk_of(usual_meter("ohmmeter")), risk_of(usual_meter("withstand_tester"))
     ('none', 'high-voltage')
     """
-    if harmless_volt(meter):
-        return RISKS[0]
     effort = USUAL_EFFORT.get(meter.kind)
     # What is in no table of readings is a test on the supply or with a withstand tester.
-    return effort.risk if effort is not None else RISKS[-1]
+    return effort.on(meter).risk if effort is not None else RISKS[-1]
 
 
 def puts_high_voltage(meter: Meter) -> bool:

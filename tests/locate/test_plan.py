@@ -119,6 +119,16 @@ def test_a_limit_of_risk_is_obeyed(weighed, name, risk):
         assert step.effort.rank <= RISKS.index(risk)
 
 
+@pytest.mark.parametrize(("volt", "rank"), [(9.0, 0), (100.0, 1)])
+def test_a_bridge_is_as_dangerous_as_its_battery(weighed, volt, rank):
+    taken, answers = weighed["short"]
+    own = replace(bridge(), meter=LoopBridge(name="bridge", battery_volt=volt))
+    for limit, risk in enumerate(RISKS):
+        plan = plan_next(CABLE, taken, answers, [own], steps=1, risk=risk)
+        seen = [s for s in (*plan.steps, *plan.others) if s.candidate.method == "loop_bridge"]
+        assert {s.effort.rank for s in seen} == ({rank} if rank <= limit else set())
+
+
 def test_nobody_is_told_to_energise_a_cable_that_seems_healthy(weighed):
     taken, answers = weighed["healthy"]
     assert not answers[0].hypothesis.faults
