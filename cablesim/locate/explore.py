@@ -49,8 +49,10 @@ MISFIT_WINDOW = 25.0
 # by the number of places. Of two places each point follows the bend by itself
 # (`cablesim.locate.normals.solved`), and wide cells serve better than many.
 _FINE = {0: 0.5, 1: 0.5, 2: 40.0}
-# How much the misfit may bend inside a cell, as a share of its change.
+# How much the misfit may bend inside a cell, as a share of its change; and how much where a whole
+# hypothesis is at stake.
 _BEND = 0.2
+_BEND_AT_MOST = 1.0
 # Readings that are orders of magnitude off at every first cell, for the coarsest of meters, are not
 # worth a fit.
 _ABSURD_READING = 600.0
@@ -83,6 +85,8 @@ class Cells(CellArrays):
         Exact values at the best fit.
     changes : ndarray, shape (cells, coordinates, columns)
         Their derivatives with respect to all that the circuit depends on.
+    settling : ndarray, shape (cells,)
+        By how much another step of the fit could lower its sum of squares.
     """
 
     low: FloatArray
@@ -94,6 +98,7 @@ class Cells(CellArrays):
     bend: FloatArray
     values: FloatArray
     changes: FloatArray
+    settling: FloatArray
 
     @property
     def exact(self) -> Exact:
@@ -122,12 +127,19 @@ class Cells(CellArrays):
 
     @property
     def possible_misfit(self) -> FloatArray:
-        """A sum of squares that no point of a cell is likely to go below, shape (cells,).
+        """A sum of squares that no point of a cell is likely to go below, shape (cells,)."""
+        return self._allowed(_BEND)
 
-        The least to first order, less an allowance for what bends inside the cell.
-        """
-        bend = np.sum(np.maximum(self.bend, _BEND * self.span), axis=1)
-        return np.asarray(np.maximum(np.sqrt(self.least_misfit) - bend, 0.0) ** 2)
+    @property
+    def surely_misfit(self) -> FloatArray:
+        """One that none goes below, however much it bends, shape (cells,)."""
+        return self._allowed(_BEND_AT_MOST)
+
+    def _allowed(self, share: float) -> FloatArray:
+        """The least to first order, less what the fit and the bends inside the cell may lower."""
+        bend = np.sum(np.maximum(self.bend, share * self.span), axis=1)
+        least = np.maximum(self.least_misfit - self.settling, 0.0)
+        return np.asarray(np.maximum(np.sqrt(least) - bend, 0.0) ** 2)
 
     @property
     def least_misfit(self) -> FloatArray:
@@ -215,7 +227,7 @@ def explore(unknowns: Unknowns, displays: Displays, *, give_up: float = np.inf) 
         if len(cells.low) > _MOST_CELLS[unknowns.places] and k > 0 and unknowns.places < 2:
             return found
         found = Found(cells, stage)
-        if cells.possible_misfit.min() > give_up:
+        if cells.surely_misfit.min() > give_up:
             return found
     return Found(cells, displays)
 
@@ -228,7 +240,7 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
         alive = excess < MISFIT_WINDOW
         enough = _FINE[unknowns.places] * (1 + np.sqrt(np.maximum(excess, 0.0)) / 2)
         coarse = alive & (cells.bend.max(axis=1) > enough)
-        hopeless = possible.min() > give_up
+        hopeless = cells.surely_misfit.min() > give_up
         if not coarse.any() or alive.sum() > _MOST_CELLS[unknowns.places] or hopeless:
             return cells.take(alive)
         halves = yield from _halved(unknowns, displays, cells.take(coarse))
@@ -324,10 +336,13 @@ def _fitted(
     freed = along * free[:, None, :]
     normal = np.swapaxes(freed, 1, 2) @ freed + np.eye(others) * (1 - free)[:, None, :]
     across = found.jacobian[:, :, :grid]
-    drift = -np.linalg.solve(normal, np.swapaxes(freed, 1, 2) @ across)
+    pull = np.swapaxes(freed, 1, 2) @ np.concatenate([across, residual[:, :, None]], axis=2)
+    steps_there = -np.linalg.solve(normal, pull)
+    drift = steps_there[:, :, :grid]
     slope = across + freed @ drift
+    settling = -np.sum(pull[:, :, grid] * steps_there[:, :, grid], axis=1)
     exact = found.exact
     of_cells = np.swapaxes(exact.slopes, 0, 1)
     unknown = np.zeros_like(low)
-    cells = Cells(low, high, fit, residual, slope, drift, unknown, exact.values, of_cells)
+    cells = Cells(low, high, fit, residual, slope, drift, unknown, exact.values, of_cells, settling)
     return replace(cells, bend=_BEND * cells.span)

@@ -171,7 +171,7 @@ def _searched(unknowns: Unknowns, displays: Displays) -> Asking[_Searched]:
     best = int(np.argmin(cells.misfit))
     misfit = float(cells.misfit[best])
     seen = None
-    if cells.possible_misfit.min() <= hopeless:
+    if cells.surely_misfit.min() <= hopeless:
         seen = yield from sketch(unknowns, found.displays, cells)
     return _Searched(found.displays, seen, misfit, cells.residual[best, : len(displays.low)])
 
