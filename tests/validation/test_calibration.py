@@ -111,3 +111,16 @@ def test_a_truth_is_not_ruled_out(number):
     capacitance, lost where a search trusts derivatives grown stale.
     """
     assert not calibration.answer_case(number, seed=2028).ruled_out
+
+
+@pytest.mark.parametrize("number", [1911, 2464, 2506])
+def test_a_hypothesis_is_not_given_up_before_its_fit_has_come_to_its_end(number):
+    """A break a millimetre into a parallel cable, a path at the end of its range of resistance, and
+    a leak that only gains at their limits explain.
+    """
+    assert not calibration.answer_case(number, seed=2029).ruled_out
+
+
+@pytest.mark.parametrize("number", [5, 135])
+def test_the_cell_that_holds_the_truth_is_not_dropped(number):
+    assert calibration.answer_case(number, seed=2029).held[-1]
