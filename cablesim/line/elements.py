@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cablesim.cable.numbers import Real
-from cablesim.line.piece import Mesh
+from cablesim.line.piece import Mesh, stacked
 from cablesim.line.reduction import Admittance, Graph, connect
 from cablesim.line.terminals import Terminal
 
@@ -171,7 +171,4 @@ def _is_batch(pieces: list[Piece]) -> bool:
 def _stacked(values: list[Any]) -> NDArray[Any]:
     """Numbers and arrays over the rows, one below the other; a column where all are numbers."""
     many = max((len(value) for value in values if np.ndim(value)), default=1)
-    rows = np.empty((len(values), many), np.result_type(*values))
-    for k, value in enumerate(values):
-        rows[k] = value
-    return rows
+    return stacked(values, (many,))

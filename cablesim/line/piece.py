@@ -21,6 +21,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import combinations
 from math import comb, factorial
 from typing import Any
 
@@ -30,7 +31,7 @@ from numpy.typing import NDArray
 from cablesim.line.modes import by_modes
 from cablesim.line.reduction import Admittance, Graph, conductance, connect, keep_only
 
-__all__ = ["Mesh", "uniform_piece"]
+__all__ = ["Mesh", "stacked", "uniform_piece"]
 
 # Norm of l^2 Z Y above which a piece is halved: the series then gains more than a digit and a half
 # a term.
@@ -172,7 +173,7 @@ def _short_piece(
     one medium then share its powers.
     """
     count = len(series)
-    pairs = [(i, j) for i in range(count) for j in range(i + 1, count)]
+    pairs = list(combinations(range(count), 2))
     powers = _powers(series, weak, pairs, _terms(weak, largest))
     # The axis of the pairs comes before those of the length.
     more = (1,) * max(0, np.ndim(length) - (powers[0].ndim - 1))
@@ -198,12 +199,12 @@ def _powers(
     factor = [[ohm * y for y in row] for ohm, row in zip(series, weak, strict=True)]
     values = [value for row in (*weak, *factor) for value in row]
     shape = np.broadcast_shapes(*(np.shape(value) for value in values))
-    power = _stacked([weak[i][j] for i, j in pairs], shape)
+    power = stacked([weak[i][j] for i, j in pairs], shape)
     # The diagonal of a row is what its others sum to: it goes into what each of them is taken by.
     steps = [
         (
             [pairs.index(_pair(i, other[i])) for i, _ in pairs],
-            _stacked([factor[other[i]][j] - factor[i][j] for i, j in pairs], shape),
+            stacked([factor[other[i]][j] - factor[i][j] for i, j in pairs], shape),
         )
         for other in ([m + (m >= i) for i in range(count)] for m in range(count - 1))
     ]
@@ -237,8 +238,16 @@ def _terms(weak: list[list[Admittance]], largest: float) -> int:
     return min(_TERMS - 1, max(2, int(np.ceil(needed))))
 
 
-def _stacked(values: list[Admittance], shape: tuple[int, ...]) -> NDArray[Any]:
-    """Numbers and arrays as one array, one behind the other, each of this shape."""
+def stacked(values: list[Admittance], shape: tuple[int, ...]) -> NDArray[Any]:
+    """Numbers and arrays as one array, one behind the other, each of this shape.
+
+    Parameters
+    ----------
+    values
+        Each fits the shape.
+    shape
+        Of one of them.
+    """
     found = np.empty((len(values), *shape), np.result_type(*values))
     for k, value in enumerate(values):
         found[k] = value

@@ -240,7 +240,7 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
         alive = excess < MISFIT_WINDOW
         enough = _FINE[unknowns.places] * (1 + np.sqrt(np.maximum(excess, 0.0)) / 2)
         coarse = alive & (cells.bend.max(axis=1) > enough)
-        hopeless = cells.surely_misfit.min() > give_up
+        hopeless = possible.min() > give_up and cells.surely_misfit.min() > give_up
         if not coarse.any() or alive.sum() > _MOST_CELLS[unknowns.places] or hopeless:
             return cells.take(alive)
         halves = yield from _halved(unknowns, displays, cells.take(coarse))

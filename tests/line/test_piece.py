@@ -103,17 +103,19 @@ def test_numbers_and_arrays_go_together(line, data):
     length_m = varied(data.draw(decades(-3, 1)))
     found = uniform_piece(*batch, length_m)
     nepers = 10 * np.sqrt(2 * max(series) * sum(leak.values()))
+    series_of_all, leak_of_all = batch
     for k in range(rows):
-        numbers = [ohm if np.ndim(ohm) == 0 else ohm[k] for ohm in batch[0]]
-        leaks = {pair: s if np.ndim(s) == 0 else s[k] for pair, s in batch[1].items()}
-        wanted = uniform_piece(numbers, leaks, length_m if np.ndim(length_m) == 0 else length_m[k])
-        row = Mesh(
-            *(
-                {pair: np.broadcast_to(s, rows)[k] for pair, s in part.items()}
-                for part in (found.through, found.across)
-            )
-        )
-        assert_same(row, wanted, ROUNDING * max(1.0, nepers))
+
+        def row(value, k=k):
+            return np.broadcast_to(value, rows)[k]
+
+        def each(values, row=row):
+            return {pair: row(value) for pair, value in values.items()}
+
+        numbers = [row(ohm) for ohm in series_of_all]
+        wanted = uniform_piece(numbers, each(leak_of_all), row(length_m))
+        mesh = Mesh(each(found.through), each(found.across))
+        assert_same(mesh, wanted, ROUNDING * max(1.0, nepers))
 
 
 @given(lines())
