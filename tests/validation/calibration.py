@@ -28,14 +28,13 @@ from pathlib import Path
 from time import perf_counter, process_time
 
 import numpy as np
-from validation.calibration_cases import Case, alike, believed, closed_form, draw_case
+from validation.calibration_cases import Case, alike, believed, closed_form, draw_case, least_m
 from validation.calibration_measures import LEVELS
 
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate import posterior
 from cablesim.locate.advice import placed_m
 from cablesim.locate.answer import DECIDED
-from cablesim.locate.limits import bound
 from cablesim.locate.prior import Hypothesis
 from cablesim.locate.summary import intervals_of, weighted_quantile
 from cablesim.locate.weighing import Posterior
@@ -182,8 +181,7 @@ def _true_hypothesis(record: Record, case: Case, mine: Posterior, which: int) ->
     if len(truth) > 1:
         return
     record.known_error_m = intervals_of(values, weights, 0.95).position_m - at
-    least = bound(case.cable, case.faults, [r.probe for r in case.readings]).place_m
-    record.bound_m = float(least[0, 0]) if np.isfinite(least[0, 0]) else None
+    record.bound_m = least_m(case)
     record.classical, found_m = closed_form(case)
     if found_m is not None:
         record.classical_error_m = found_m - at

@@ -11,6 +11,7 @@ from cablesim.benchmark.meter_classes import probes_of
 from cablesim.benchmark.true_cable import Deviation
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Fault, Joint, Short
+from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.line.ladder import ladder
 from cablesim.locate.closed_forms import (
@@ -18,6 +19,9 @@ from cablesim.locate.closed_forms import (
     break_from_three_capacitances,
     three_readings,
 )
+from cablesim.locate.limits import bound_of
+from cablesim.locate.linear import linearised
+from cablesim.locate.parameters import FACTORS, Unknowns
 from cablesim.locate.prior import Hypothesis, PlacePrior, hypotheses, place_prior
 
 RUNGS = 48
@@ -46,6 +50,7 @@ class Case:
     faults: tuple[Fault, ...]
     places_m: tuple[float, ...]
     ohms: tuple[float, ...]
+    deviation: Deviation
     readings: tuple[Reading, ...]
 
     @property
@@ -85,10 +90,10 @@ def draw_case(rng: np.random.Generator, *, all_kinds: bool) -> Case:
     ohms = tuple(float(low * (high / low) ** rng.random()) for low, high in hypothesis.resistances)
     faults = hypothesis.at(places, ohms)
     probes = bag(cable, bag_name)
-    true = Deviation.drawn(cable, rng).of(cable)
-    shown = measure(true, faults, probes, rng=rng, mesh_of=ladder(RUNGS))
+    deviation = Deviation.drawn(cable, rng)
+    shown = measure(deviation.of(cable), faults, probes, rng=rng, mesh_of=ladder(RUNGS))
     readings = tuple(Reading(p, float(s)) for p, s in zip(probes, shown, strict=True))
-    return Case(cable_name, bag_name, number, faults, places, ohms, readings)
+    return Case(cable_name, bag_name, number, faults, places, ohms, deviation, readings)
 
 
 def bag(cable: Cable, name: str) -> tuple[Probe, ...]:
@@ -112,6 +117,43 @@ def alike(hypothesis: Hypothesis) -> bool:
         for fault in hypothesis.faults
     ]
     return hypothesis.places == 2 and touched[0] == touched[1]
+
+
+def least_m(case: Case) -> float | None:
+    """Least standard deviation of the one place: the bound on this very cable.
+
+    It is that of the cable as it truly is, in the ranges that the meters were in. The rated cable
+    may have all of three capacitances in one range, where the true one has two gains.
+    """
+    probes = [reading.probe for reading in case.readings]
+    shown = [reading.shown for reading in case.readings]
+    true = _coordinates(case)
+    linear = linearised(case.cable, case.faults, probes, shown=shown, cable_at=true)
+    least = float(bound_of(linear).place_m[0, 0])
+    return least if np.isfinite(least) else None
+
+
+def _coordinates(case: Case) -> FloatArray:
+    """Where in its limits each unknown of the true cable is, from 0 to 1."""
+    cable, off = case.cable, case.deviation
+
+    def within(factor: float, limits: tuple[float, float]) -> float:
+        low, high = limits
+        return (100 * (factor - 1) - low) / (high - low)
+
+    def about(factor: float, name: str) -> float:
+        return 0.5 + float(np.log(factor) / np.log(FACTORS[name])) / 2
+
+    capacitance = cable.capacitance_tolerance_percent
+    at = {
+        "core resistance": within(off.core, cable.tolerance_percent),
+        "capacitance_core_braid_pf_per_m": within(off.capacitance_core_braid, capacitance),
+        "capacitance_core_core_pf_per_m": within(off.capacitance_core_core, capacitance),
+        "healthy insulation": about(off.insulation, "healthy insulation"),
+        "braid resistance": about(off.braid, "braid resistance"),
+    }
+    unknowns = Unknowns(cable, case.table[case.number], place_prior(cable), case.readings)
+    return np.array([at[name] for name, _ in unknowns.cable_changes])
 
 
 def closed_form(case: Case) -> tuple[str | None, float | None]:

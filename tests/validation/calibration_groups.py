@@ -10,7 +10,10 @@ from validation.calibration import Record
 from validation.calibration_cases import CABLES
 from validation.calibration_measures import LEVELS, rms
 
-# A class of cases counts against the bound where that is at most this share of the cable.
+from cablesim.locate.limits import NORMAL_95
+
+# A class of cases counts against the bound where that is at most this share of the cable; where
+# `locate` calls the place found, where the 95 % interval of the bound is.
 _PLACED_BY_BOUND = 0.1
 _FEWEST = 8
 _LOST: tuple[bool, ...] = (False,) * len(LEVELS)
@@ -46,16 +49,27 @@ class Efficiency:
     median: float  # of the error over its own bound
 
 
-def efficiency(records: Sequence[Record]) -> list[Efficiency]:
-    """By kind and construction, where the bound places the damage at all."""
+def efficiency(records: Sequence[Record], *, located: bool = False) -> list[Efficiency]:
+    """By kind and construction, where the bound places the damage.
+
+    Parameters
+    ----------
+    records
+        All cases.
+    located
+        Those only that `locate` itself calls placed, among all hypotheses. Else what is broken is
+        known, and an answer may lie open over half of the cable.
+    """
     groups: dict[str, list[tuple[float, float]]] = {}
     for r in records:
-        if r.known_error_m is None or r.bound_m is None:
+        error_m = r.error_m if located else r.known_error_m
+        if error_m is None or r.bound_m is None or (located and not r.placed):
             continue
-        if r.bound_m > _PLACED_BY_BOUND * float(CABLES[r.cable].heated_length_m):
+        width_m = r.bound_m * (2 * NORMAL_95 if located else 1.0)
+        if width_m > _PLACED_BY_BOUND * float(CABLES[r.cable].heated_length_m):
             continue
         for name in (f"{r.kind}, {r.cable.split()[0]}", "all"):
-            groups.setdefault(name, []).append((r.known_error_m, r.bound_m))
+            groups.setdefault(name, []).append((error_m, r.bound_m))
     rows = []
     for name in sorted(groups, key=lambda name: (name == "all", name)):
         error, least = np.abs(np.array(groups[name])).T

@@ -9,7 +9,15 @@ import numpy as np
 from validation.calibration import NARROWED, Record
 from validation.calibration_cases import BAGS, BELIEVED, CABLES, RUNGS
 from validation.calibration_figures import error_figure, figure
-from validation.calibration_groups import classical, efficiency, held, kind_of, placed, ranks
+from validation.calibration_groups import (
+    Efficiency,
+    classical,
+    efficiency,
+    held,
+    kind_of,
+    placed,
+    ranks,
+)
 from validation.calibration_measures import (
     BINS,
     LEVELS,
@@ -245,16 +253,23 @@ RMS over all is that of cases which the readings leave open over many metres.
 
 ![Errors](../figures/{ERRORS})
 
-RMS error of the middle of the likeliest interval, with what is broken known, beside the Cramer-Rao
-bound with limits of cable and meters (`cablesim.locate.limits`), where that bound is at most a
-tenth of the cable:
+RMS error of the middle of the likeliest interval beside the Cramer-Rao bound with limits of cable
+and meters (`cablesim.locate.limits`), of the cable as it truly is and in the ranges that the meters
+were in. First the cases that `locate` calls placed, among all hypotheses, and whose bound places
+them too (its 95 % interval is at most a tenth of the cable):
 
-{efficiency_table(records)}
+{efficiency_table(efficiency(records, located=True))}
+
+Then all cases whose bound is at most a tenth of the cable, with what is broken known:
+
+{efficiency_table(efficiency(records))}
 
 Below 1 is no miracle: limits of accuracy end abruptly, which the bound does not use, and a place
-near a joint is held likely beforehand, which the bound does not know. The median of errors that are
-normal and as large as the bound is 0.67 of it. Few cases with large errors rule the RMS, the
-median is not moved by them.
+near a joint is held likely beforehand, which the bound does not know. Above 1 the straight line of
+the bound does not hold as far as the answer lies open: readings of a parallel cable, say, hardly
+move with the resistance of a bad joint of kilohms, but one of a twentieth of that at the cold joint
+reads the same. The median of errors that are normal and as large as the bound is 0.67 of it. Few
+cases with large errors rule the RMS, the median is not moved by them.
 
 The same readings in the classical formulas, leads taken off as rated, places off the cable moved to
 its end, the formula for the true kind of damage chosen:
@@ -263,12 +278,12 @@ its end, the formula for the true kind of damage chosen:
 """
 
 
-def efficiency_table(records: Sequence[Record]) -> str:
+def efficiency_table(rows: Sequence[Efficiency]) -> str:
     lines = [
         "| class | n | RMS error [m] | RMS bound [m] | ratio | median of error over bound |",
         "| --- " * 6 + "|",
     ]
-    for row in efficiency(records):
+    for row in rows:
         lines.append(
             f"| {row.name} | {row.n} | {row.error_m:.3f} | {row.bound_m:.3f} "
             f"| {row.error_m / row.bound_m:.2f} ± {row.ratio_spread:.2f} | {row.median:.2f} |"

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 from validation import calibration
-from validation.calibration_cases import draw_case
+from validation.calibration_cases import draw_case, least_m
 from validation.calibration_measures import (
     LEVELS,
     coverage,
@@ -18,6 +18,8 @@ from validation.calibration_measures import (
 )
 from validation.calibration_page import write
 
+from cablesim.locate.closed_forms import break_from_three_capacitances
+from cablesim.locate.limits import bound
 from cablesim.locate.prior import hypotheses, place_prior
 
 SEED = 7
@@ -62,6 +64,25 @@ def test_a_rank_counts_half_of_what_lies_on_the_truth():
     values, weights = np.array([0.0, 1.0, 2.0]), np.array([0.2, 0.6, 0.2])
     assert calibration.rank_of(values, weights, 1.0) == pytest.approx(0.5)
     assert calibration.rank_of(values, weights, 1.5) == pytest.approx(0.8)
+
+
+def test_the_bound_is_that_of_the_ranges_that_the_meters_were_in():
+    """Three capacitances of this case are read in two ranges, so that the gain does not cancel.
+
+    On the rated cable all three lie in one. By hand: two gains of 0.5 % over root three, through
+    the closed form of three capacitances.
+    """
+    case = draw_case(np.random.default_rng((2029, 1793)), all_kinds=False)
+    of_one, of_other, of_both = (reading.shown for reading in case.readings[-3:])
+    assert of_both > 20 > of_one > of_other
+    up, down = (
+        break_from_three_capacitances(of_other, of_one, factor * of_both, 65.0, cold_lead_m=3.5)
+        for factor in (1.001, 0.999)
+    )
+    by_hand = abs(up - down) / 0.002 * (0.005 / 3**0.5 * 2**0.5)
+    assert least_m(case) == pytest.approx(by_hand, rel=0.05)
+    rated = bound(case.cable, case.faults, [r.probe for r in case.readings]).place_m[0, 0]
+    assert rated < by_hand / 5
 
 
 def test_cases_are_drawn_with_the_weights_of_the_prior():
