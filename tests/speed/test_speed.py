@@ -2,7 +2,10 @@
 
 import numpy as np
 import pytest
-from speed import electrics
+from speed import electrics, locate
+
+from cablesim.scenario.reading import load_scenario
+from cablesim.scenario.shipped import shipped_directory
 
 
 def test_every_rate_is_a_number():
@@ -32,3 +35,11 @@ def test_memory_stays_flat():
     large, numbers = electrics.peak_megabytes(300_000)
     # Numbers in and out, the conductances between terminals beside them, and rows being sorted.
     assert large - small < 4 * numbers + 20
+
+
+def test_a_posterior_of_one_damage_and_many_cases_are_timed():
+    demo = load_scenario(shipped_directory() / "demo.toml")
+    found = locate.warm("demo", demo, least_s=0.0)
+    assert found.hypotheses > len(locate.of_one_damage(demo.cable))
+    assert min(found.all_s, found.one_damage_s, found.peer_s) > 0
+    assert locate.many(3, 1, workers=1) > 0
