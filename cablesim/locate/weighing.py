@@ -30,6 +30,8 @@ __all__ = ["Posterior", "posterior"]
 # Largest sum of squares of an even error per reading, and per unknown, that is possible at all.
 _MOST_MISFIT_READING = 6.0
 _MOST_MISFIT_UNKNOWN = 3.0
+# Digits of a probability that tell two hypotheses apart.
+_TOLD_APART = 6
 # From this probability on a hypothesis gets all points; the least share of them.
 _LIKELY, _LEAST_SHARE = 0.1, 0.1
 
@@ -85,8 +87,9 @@ def posterior(
     Returns
     -------
     tuple of Posterior
-        Likeliest first; the probabilities sum to 1. Where no hypothesis can have shown the
-        readings all have probability 0 and the least misfit comes first.
+        Likeliest first, in the order of the table where six digits do not tell them apart; the
+        probabilities sum to 1. Where no hypothesis can have shown the readings all have probability
+        0 and the least misfit comes first.
     """
     if not readings:
         raise InputError(
@@ -150,7 +153,14 @@ def posterior(
         )
         for k, (u, w) in enumerate(zip(unknowns, weights, strict=True))
     ]
-    return tuple(sorted(answers, key=lambda a: (-a.probability, a.misfit)))
+    return tuple(sorted(answers, key=_rank))
+
+
+def _rank(answer: Posterior) -> tuple[float, float]:
+    """What to sort by: the last digits of a probability are those of the quadrature."""
+    if answer.probability == 0:
+        return 0.0, answer.misfit
+    return -float(f"{answer.probability:.{_TOLD_APART}g}"), 0.0
 
 
 @dataclass(frozen=True, slots=True)

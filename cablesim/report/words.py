@@ -29,6 +29,8 @@ __all__ = [
 
 # Nearer to a joint than this, a person looks at the joint itself (common practice, no source).
 _AT_JOINT_M = 0.1
+# Of two sets of conductors one is as likely as the other from this share of its probability on.
+_EQUALLY = 0.99
 _NOUNS = {"joint": "bad joint", "degraded": "degraded insulation", "several": "double damage"}
 # A best place is named where the intervals leave open no more than this share of the cable.
 _NAMED = 0.25
@@ -138,7 +140,8 @@ def verdict_words(estimate: Estimate) -> str:
     """The verdict in one clause, with its probability where it has one.
 
     The probability is that of the kind of damage. Where it is shared among several sets of
-    conductors, the clause names the kind first and the likeliest set after it.
+    conductors, the clause names the kind first and the likeliest set after it, or the two likeliest
+    where they are equally so.
 
     Parameters
     ----------
@@ -154,8 +157,13 @@ def verdict_words(estimate: Estimate) -> str:
         if any(other.verdict == kind for other in estimate.alternatives):
             return f"undecided; likeliest kind is {_NOUNS.get(kind, kind)} ({share})"
         return f"undecided; likeliest is {damage} ({share})"
-    if any(other.verdict == estimate.verdict for other in estimate.alternatives):
-        return f"{_NOUNS.get(estimate.verdict, estimate.verdict)} ({share}); likeliest: {damage}"
+    alike = [other for other in estimate.alternatives if other.verdict == estimate.verdict]
+    if alike:
+        kind = _NOUNS.get(estimate.verdict, estimate.verdict)
+        own = estimate.probability - sum(other.probability for other in alike)
+        if alike[0].probability >= _EQUALLY * own:
+            damage = f"{damage} or {damage_words(alike[0].faults)}, equally"
+        return f"{kind} ({share}); likeliest: {damage}"
     return f"{damage} ({share})"
 
 

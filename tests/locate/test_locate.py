@@ -405,3 +405,13 @@ def test_insulation_that_fails_only_at_voltage_is_no_harmless_conflict():
     tester = Probe(InsulationTester(name="i"), Hookup.of(CABLE, ("core1+core2", "braid")))
     estimate = locate(CABLE, [*healthy, Reading(tester, 0.5)])
     assert "unsafe to use" in estimate.conflict
+
+
+def test_damage_that_the_readings_do_not_tell_apart_comes_in_the_order_of_the_table():
+    """Ohms from core to core say nothing of which core a joint is in; rounding must not either."""
+    scenario = load_scenario(shipped_directory() / "landing-echo-of-a-joint.toml")
+    first, second = posterior(scenario.cable, scenario.readings)[:2]
+    assert first.probability == pytest.approx(second.probability, rel=1e-6)
+    assert [a.hypothesis.faults[0].conductor for a in (first, second)] == ["core1", "core2"]
+    turned = posterior(scenario.cable, scenario.readings, table=hypotheses(scenario.cable)[::-1])
+    assert [a.hypothesis.faults[0].conductor for a in turned[:2]] == ["core2", "core1"]

@@ -1,6 +1,7 @@
 """Wording of numbers, places and displays."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -107,6 +108,10 @@ def test_a_probability_shared_by_several_conductors_is_that_of_the_kind():
     other = undecided().estimate.alternatives[0]
     found = answer(spots(12.4), alternatives=(other,)).estimate
     assert verdict_words(found) == "short (97 %); likeliest: short between core1 and braid"
+    even = replace(other, probability=found.probability / 2)
+    either = f"short between core1 and braid or {damage_words(other.faults)}"
+    found = answer(spots(12.4), alternatives=(even,)).estimate
+    assert verdict_words(found) == f"short (97 %); likeliest: {either}, equally"
 
 
 @given(st.floats(0.0, 1.0))
