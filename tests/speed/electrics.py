@@ -310,12 +310,22 @@ def _table(rows: list[Row]) -> str:
     return text
 
 
-def _load() -> str:
+def load() -> str:
+    """Load of the machine over 1, 5 and 15 minutes."""
     return ", ".join(f"{value:.1f}" for value in os.getloadavg())
 
 
+def written_on(before: str) -> str:
+    """Last lines of a page: the machine, and its load before and after."""
+    return (
+        f"Load of the machine (1, 5, 15 minutes) before: {before}; after: {load()}; "
+        f"{os.cpu_count()} processors.\nWritten with Python {platform.python_version()} and "
+        f"numpy {np.__version__} on {platform.machine()}.\n"
+    )
+
+
 def page() -> str:
-    before = _load()
+    before = load()
     text = _HEAD + "\n## Scenarios a second\n\n" + _table(rates()) + "\n" + _table(band_rates())
     text += "\n## Beside others\n\n"
     text += "One fault, seconds a scenario, and the largest relative error of three scenarios "
@@ -362,10 +372,7 @@ def page() -> str:
         "a pair and\nscenario, and copies of the results; what is worked with stays the size of "
     )
     text += "a chunk.\n"
-    text += f"\nLoad of the machine (1, 5, 15 minutes) before: {before}; after: {_load()}; "
-    text += f"{os.cpu_count()} processors.\nWritten with Python {platform.python_version()} and "
-    text += f"numpy {np.__version__} on {platform.machine()}.\n"
-    return text
+    return text + "\n" + written_on(before)
 
 
 _BOUND = """

@@ -11,7 +11,6 @@ after it.
 from __future__ import annotations
 
 import os
-import platform
 import sys
 from dataclasses import dataclass
 from multiprocessing import Pool
@@ -22,8 +21,8 @@ import numpy as np
 from speed import peers
 from speed.electrics import CABLE as PEER_CABLE
 from speed.electrics import drawn as drawn_faults
-from speed.electrics import one_of, seconds
-from validation.calibration_cases import Case, draw_case
+from speed.electrics import load, one_of, seconds, written_on
+from validation.calibration_cases import draw_case
 from validation.posteriors import shipped
 
 from cablesim.cable.cable import Cable
@@ -79,7 +78,7 @@ def many(cases: int, seed: int, workers: int) -> float:
     drawn: list[tuple[Cable, tuple[Reading, ...]]] = []
     number = 0
     while len(drawn) < cases:
-        case: Case = draw_case(np.random.default_rng((seed, number)), all_kinds=True)
+        case = draw_case(np.random.default_rng((seed, number)), all_kinds=True)
         number += 1
         if len(case.faults) == 1:
             drawn.append((case.cable, case.readings))
@@ -97,7 +96,7 @@ def _answered(case: tuple[Cable, tuple[Reading, ...]]) -> float:
 
 def page(cases: int, seed: int) -> str:
     """The whole page."""
-    before = os.getloadavg()
+    before = load()
     rows = [warm(name, scenario) for name, scenario in shipped()]
     workers = os.cpu_count() or 1
     took_s = many(cases, seed, workers)
@@ -109,7 +108,6 @@ def page(cases: int, seed: int) -> str:
     )
     middle = np.median([[r.all_s, r.one_damage_s] for r in rows], axis=0)
     fast = sum(r.all_s < 0.05 for r in rows)
-    loads = [", ".join(f"{x:.1f}" for x in load) for load in (before, os.getloadavg())]
     return f"""# How fast `locate` is
 
 Written by `PYTHONPATH=tests python -m speed.locate {cases} {seed} docs/validation/locate-speed.md`.
@@ -138,10 +136,7 @@ posteriors among all hypotheses of one damage took {took_s:.0f} s of wall time b
 processes, {1e3 * took_s / cases:.0f} ms a case. At that rate {MANY:,} cases would take
 {took_s / cases * MANY / 60:.0f} minutes (extrapolated, not run).
 
-Load of the machine (1, 5, 15 minutes) before: {loads[0]}; after: {loads[1]}; {os.cpu_count()}
-processors. Written with Python {platform.python_version()} and numpy {np.__version__} on
-{platform.machine()}.
-"""
+{written_on(before)}"""
 
 
 if __name__ == "__main__":
