@@ -36,12 +36,15 @@ _FIRST_PLACES = 12
 _FIRST_OHMS = {0: 1, 1: 5, 2: 3}
 # Where the first cells of two places begin and end: of the nearer one as a share of the cable, of
 # the farther one as a share of what is left. Towards the entry readings change by the logarithm of
-# the distance, and no cell there may be called straight that is not small.
+# the distance, and no cell there may be called straight that is not small; where what is left of a
+# cable is read by the inverse of its length, the first cell is cut besides.
 _NEARER = (0.0, 0.003, 0.02, 0.1, 0.4, 1.0)
+_NEAREST = (0.00001, 0.00007, 0.0005)
 _FARTHER = (0.0, 0.3, 0.7, 1.0)
-# Where a place that stands alone is as steep, the first cell of its widest zone is cut at this
-# share.
-_STEEP = 0.2
+# Where a place that stands alone is as steep, the first cell of its widest zone, and that before it
+# where the heated part begins, are cut at these shares.
+_STEEP = (0.2,)
+_STEEPEST = (0.01, 0.06, 0.25)
 # A cell may hold mass where its misfit exceeds the least by less than this: five standard
 # deviations.
 MISFIT_WINDOW = 25.0
@@ -250,13 +253,13 @@ def _refined(unknowns: Unknowns, displays: Displays, cells: Cells, give_up: floa
 
 def _first_cells(unknowns: Unknowns) -> tuple[FloatArray, FloatArray]:
     """Corners of the cells that the search begins with."""
+    # What is left of a parallel cable before a break is read by the inverse of its length.
+    steep = unknowns.cable.construction.heats_between and any(
+        isinstance(fault, Break) for fault in unknowns.hypothesis.faults
+    )
     if unknowns.by_order:
-        edges = _by_order(alike=unknowns.hypothesis.alike)
+        edges = _by_order(alike=unknowns.hypothesis.alike, steep=steep)
     else:
-        # What is left of a parallel cable before a break is read by the inverse of its length.
-        steep = unknowns.cable.construction.heats_between and any(
-            isinstance(fault, Break) for fault in unknowns.hypothesis.faults
-        )
         edges = [_along(unknowns.place.weights, steep=steep)] * unknowns.places
     decades = np.linspace(0.0, 1.0, _FIRST_OHMS[unknowns.places] + 1)
     edges = edges + [decades] * (unknowns.grid - unknowns.places)
@@ -275,13 +278,17 @@ def _along(weights: FloatArray, *, steep: bool) -> FloatArray:
     if not steep:
         return np.asarray(along)
     first = int(np.searchsorted(along, zones[weights.argmax()] - 1e-9))
-    cut = along[first] + _STEEP * (along[first + 1] - along[first])
-    return np.concatenate([along[: first + 1], [cut], along[first + 1 :]])
+    cuts = [
+        along[k] + np.array(shares) * (along[k + 1] - along[k])
+        for k, shares in ((first - 1, _STEEPEST), (first, _STEEP))
+        if k >= 0
+    ]
+    return np.sort(np.concatenate([along, *cuts]))
 
 
-def _by_order(*, alike: bool) -> list[FloatArray]:
+def _by_order(*, alike: bool, steep: bool) -> list[FloatArray]:
     """Two places, of which the first coordinate tells the nearer one."""
-    nearer = np.array(_NEARER)
+    nearer = np.sort(np.array(_NEARER + _NEAREST * steep))
     if not alike:
         # On either side of the middle the order of the places is another: no cell touches it.
         nearer = np.concatenate([nearer / 2, 0.5 + np.maximum(nearer, 1e-9) / 2])

@@ -35,6 +35,8 @@ _PULL = 12**-0.5
 # than its cell.
 _LOOSE = 2.0
 _STEP = 1e-6
+# Costs that differ by less, as a share and in all, are equal.
+_EQUAL = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,8 @@ def descended(
             new = Exact((yield trial), exact.slopes)
             new_residual, new_jacobian = _misfits(unknowns, displays, trial, new, holding), jacobian
         new_cost = np.sum(new_residual**2, axis=1)
-        better = new_cost <= cost
+        # The last bits of a cost must not decide: what is as good is taken.
+        better = new_cost <= cost * (1 + _EQUAL) + _EQUAL
         z = np.where(better[:, None], trial, z)
         residual = np.where(better[:, None], new_residual, residual)
         if new_jacobian is not jacobian:

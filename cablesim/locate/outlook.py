@@ -378,10 +378,9 @@ def _gain_shares(
 ) -> FloatArray:
     """Gains of one meter on each of its ranges, shape (points, ranges)."""
     shares = rng.random((len(z), ranges))
-    start = unknowns.circuit_size + len(unknowns.lead_meters)
     for k, (name, method, number) in enumerate(unknowns.gain_groups):
         if (name, method) == group and number < ranges:
-            shares[:, number] = z[:, start + k]
+            shares[:, number] = unknowns.gain_share(z, k)
     return shares
 
 

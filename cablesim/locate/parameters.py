@@ -9,7 +9,8 @@ about the meters:
 - where insulation is tested, one factor on the healthy insulation (even in the logarithm, 1/30
   to 30),
 - one factor on the braid's resistance (even in the logarithm, half to double),
-- for each meter its lead resistance, for each meter and range its gain (even within their limits).
+- for each meter its lead resistance (even within its limits), for each meter and range its gain
+  (even within its limits; its coordinate is even in the logarithm, where readings tie it straight).
 """
 
 from __future__ import annotations
@@ -36,6 +37,8 @@ FACTORS = {"braid resistance": 2.0, "healthy insulation": 30.0}
 # Echoes that a person may make out, and such as may be overlooked, as multiples of the one that
 # stands out clearly; common practice, no source.
 _MADE_OUT, _OVERLOOKED = 0.4, 2.0
+# Of a meter that may be off by all it shows, so that its gain has a logarithm.
+_MOST_GAIN_ERROR = 0.99
 # Stands for an open circuit where numbers must stay finite.
 _OPEN = 1e30
 
@@ -231,13 +234,14 @@ class Unknowns:
         return np.where(which > 0.5, 2 * which - 1, 2 * which)
 
     def density(self, z: FloatArray) -> FloatArray:
-        """Density at points of the cube before any reading: 1, but for places told by their order.
+        """Density at points of the cube before any reading: that of the gains, and of two places.
 
         Of two even places the nearer one has the density 2 (1 - x); the other is even beyond it.
         """
-        if not self.by_order or self.places != 2:
-            return np.ones(len(z))
-        return 2.0 * (1.0 - self._nearer(z[:, 0]))
+        density = self._gains.density(z[:, self.size - len(self.gain_groups) :])
+        if self.by_order and self.places == 2:
+            density = density * 2.0 * (1.0 - self._nearer(z[:, 0]))
+        return np.asarray(density)
 
     def resistances_ohm(self, z: FloatArray) -> list[FloatArray]:
         """Resistances of the faults that have one [ohm], one array over the batch for each."""
@@ -315,8 +319,12 @@ class Unknowns:
         indicated[..., count:] = exact[..., count:]
         value = indicated[..., :count]
         np.add(exact[..., :count], self._shift.at(z), out=value)
-        value *= self._gain.at(z)
+        value *= np.exp(self._gain.at(z))
         return indicated
+
+    def gain_share(self, z: FloatArray, group: int) -> FloatArray:
+        """Where in its limits the gain of one of the gain groups is, from 0 to 1."""
+        return self._gains.share(z[..., self.size - len(self.gain_groups) + group], group)
 
     @cached_property
     def _shift(self) -> _Swings:
@@ -333,14 +341,66 @@ class Unknowns:
 
     @cached_property
     def _gain(self) -> _Swings:
-        """By what each reading is multiplied."""
-        swings = _Swings.of([1.0] * len(self.readings))
-        offset = self.circuit_size + len(self.lead_meters)
+        """The logarithm of that by which each reading is multiplied."""
+        swings = _Swings.of([0.0] * len(self.readings))
+        gains = self._gains
         for i, reading in enumerate(self.readings):
             if reading.gain_group in self.gain_groups:
-                swings.column[i] = offset + self.gain_groups.index(reading.gain_group)
-                swings.swing[i] = reading.probe.meter.accuracy_percent / 100
+                group = self.gain_groups.index(reading.gain_group)
+                swings.column[i] = self.size - len(self.gain_groups) + group
+                swings.middle[i] = gains.log_middle[group]
+                swings.swing[i] = gains.log_swing[group]
         return swings
+
+    @cached_property
+    def _gains(self) -> _Gains:
+        """The limits of the gain groups."""
+        percent = {r.gain_group: r.probe.meter.accuracy_percent for r in self.readings}
+        limit = [min(percent[group] / 100, _MOST_GAIN_ERROR) for group in self.gain_groups]
+        return _Gains(np.array(limit))
+
+
+@dataclass(frozen=True)
+class _Gains:
+    """Gains, each even within its limits, by coordinates that are even in the logarithm.
+
+    What a reading tells of a resistance and of the gain is their product. A far inexact meter's
+    gain would be tied to the logarithm of the resistance along a curve, which no normal
+    distribution follows; its logarithm is tied along a straight line.
+
+    Parameters
+    ----------
+    limit : ndarray, shape (groups,)
+        Largest error of each gain, as a share of the reading.
+    """
+
+    limit: FloatArray
+
+    @cached_property
+    def log_middle(self) -> FloatArray:
+        """Logarithm of the gain in the middle of each coordinate."""
+        return np.asarray(np.log1p(-(self.limit**2)) / 2)
+
+    @cached_property
+    def log_swing(self) -> FloatArray:
+        """How far the logarithm goes to either side."""
+        return np.asarray(np.arctanh(self.limit))
+
+    def share(self, z: FloatArray, group: int) -> FloatArray:
+        """Where in its limits a gain is, from 0 to 1."""
+        error = np.expm1(self.log_middle[group] + self.log_swing[group] * (2 * z - 1))
+        return np.asarray(0.5 + error / self.limit[group] / 2)
+
+    def density(self, z: FloatArray) -> FloatArray:
+        """Density of the coordinates before any reading, shape (...).
+
+        Parameters
+        ----------
+        z : ndarray, shape (..., groups)
+            Coordinates of the gains.
+        """
+        gain = np.exp(self.log_middle + self.log_swing * (2 * z - 1))
+        return np.asarray(np.prod(gain * self.log_swing / self.limit, axis=-1))
 
 
 @dataclass(frozen=True, slots=True)
