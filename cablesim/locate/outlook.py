@@ -36,8 +36,9 @@ if TYPE_CHECKING:
 __all__ = ["Gain", "Outlook", "outlook"]
 
 POINTS = 3000
-# Displays drawn for each candidate, and cells along the cable of either sort.
-DISPLAYS = 80
+# Displays drawn for each candidate; of one that may or may not be worth its minutes, more of them.
+DISPLAYS, CLOSER_DISPLAYS = 80, 240
+# Cells along the cable of either sort.
 _PLACES = 80
 # So many neighbouring cells are taken as one, from fine to coarse.
 _MERGED = (1, 4, 16, 54)
@@ -85,6 +86,8 @@ class Outlook:
         in the meter's unit.
     over : ndarray, shape (candidates,)
         From here on the display says over range.
+    displays
+        How many displays are drawn for each candidate.
     """
 
     candidates: tuple[Candidate, ...]
@@ -93,6 +96,7 @@ class Outlook:
     indicated: FloatArray
     error: FloatArray
     over: FloatArray
+    displays: int = DISPLAYS
 
     @cached_property
     def edges_m(self) -> FloatArray:
@@ -137,7 +141,12 @@ class Outlook:
     def truth(self) -> NDArray[np.int64]:
         """Points that may be the truth, shape (rows,)."""
         count = len(self.label)
-        return np.linspace(0, count - 1, min(DISPLAYS, count)).astype(np.int64)
+        return np.linspace(0, count - 1, min(self.displays, count)).astype(np.int64)
+
+    @property
+    def closer(self) -> Outlook:
+        """The same with more displays drawn."""
+        return replace(self, displays=CLOSER_DISPLAYS)
 
     def nothing_read(self) -> FloatArray:
         """Weights of all other points for each true one, shape (rows, points)."""

@@ -1,4 +1,6 @@
-"""The unknowns of one hypothesis as a unit cube, each even from 0 to 1 before any reading.
+"""The unknowns of one hypothesis as a unit cube.
+
+Each is even from 0 to 1 before any reading, but for gains and for places told by their order.
 
 First the places, then the resistances of the faults, then what is uncertain about the cable, then
 about the meters:
@@ -10,7 +12,7 @@ about the meters:
   to 30),
 - one factor on the braid's resistance (even in the logarithm, half to double),
 - for each meter its lead resistance (even within its limits), for each meter and range its gain
-  (even within its limits; its coordinate is even in the logarithm, where readings tie it straight).
+  (even within its limits, but by its logarithm: `cablesim.locate.swings`).
 """
 
 from __future__ import annotations
@@ -21,7 +23,6 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
@@ -29,6 +30,7 @@ from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.locate.prior import Hypothesis, PlacePrior
+from cablesim.locate.swings import Gains, Swings
 
 __all__ = ["FACTORS", "CableChange", "Unknowns", "uncertain_in"]
 
@@ -37,8 +39,6 @@ FACTORS = {"braid resistance": 2.0, "healthy insulation": 30.0}
 # Echoes that a person may make out, and such as may be overlooked, as multiples of the one that
 # stands out clearly; common practice, no source.
 _MADE_OUT, _OVERLOOKED = 0.4, 2.0
-# Of a meter that may be off by all it shows, so that its gain has a logarithm.
-_MOST_GAIN_ERROR = 0.99
 # Stands for an open circuit where numbers must stay finite.
 _OPEN = 1e30
 
@@ -327,9 +327,9 @@ class Unknowns:
         return self._gains.share(z[..., self.size - len(self.gain_groups) + group], group)
 
     @cached_property
-    def _shift(self) -> _Swings:
+    def _shift(self) -> Swings:
         """What the leads add to each reading, in its meter's unit."""
-        swings = _Swings.of(
+        swings = Swings.of(
             [r.probe.meter.lead_ohm / r.probe.meter.unit_size for r in self.readings]
         )
         for i, reading in enumerate(self.readings):
@@ -340,9 +340,9 @@ class Unknowns:
         return swings
 
     @cached_property
-    def _gain(self) -> _Swings:
+    def _gain(self) -> Swings:
         """The logarithm of that by which each reading is multiplied."""
-        swings = _Swings.of([0.0] * len(self.readings))
+        swings = Swings.of([0.0] * len(self.readings))
         gains = self._gains
         for i, reading in enumerate(self.readings):
             if reading.gain_group in self.gain_groups:
@@ -353,69 +353,7 @@ class Unknowns:
         return swings
 
     @cached_property
-    def _gains(self) -> _Gains:
+    def _gains(self) -> Gains:
         """The limits of the gain groups."""
         percent = {r.gain_group: r.probe.meter.accuracy_percent for r in self.readings}
-        limit = [min(percent[group] / 100, _MOST_GAIN_ERROR) for group in self.gain_groups]
-        return _Gains(np.array(limit))
-
-
-@dataclass(frozen=True)
-class _Gains:
-    """Gains, each even within its limits, by coordinates that are even in the logarithm.
-
-    What a reading tells of a resistance and of the gain is their product. A far inexact meter's
-    gain would be tied to the logarithm of the resistance along a curve, which no normal
-    distribution follows; its logarithm is tied along a straight line.
-
-    Parameters
-    ----------
-    limit : ndarray, shape (groups,)
-        Largest error of each gain, as a share of the reading.
-    """
-
-    limit: FloatArray
-
-    @cached_property
-    def log_middle(self) -> FloatArray:
-        """Logarithm of the gain in the middle of each coordinate."""
-        return np.asarray(np.log1p(-(self.limit**2)) / 2)
-
-    @cached_property
-    def log_swing(self) -> FloatArray:
-        """How far the logarithm goes to either side."""
-        return np.asarray(np.arctanh(self.limit))
-
-    def share(self, z: FloatArray, group: int) -> FloatArray:
-        """Where in its limits a gain is, from 0 to 1."""
-        error = np.expm1(self.log_middle[group] + self.log_swing[group] * (2 * z - 1))
-        return np.asarray(0.5 + error / self.limit[group] / 2)
-
-    def density(self, z: FloatArray) -> FloatArray:
-        """Density of the coordinates before any reading, shape (...).
-
-        Parameters
-        ----------
-        z : ndarray, shape (..., groups)
-            Coordinates of the gains.
-        """
-        gain = np.exp(self.log_middle + self.log_swing * (2 * z - 1))
-        return np.asarray(np.prod(gain * self.log_swing / self.limit, axis=-1))
-
-
-@dataclass(frozen=True, slots=True)
-class _Swings:
-    """For each reading a number that lies so far about its middle as one coordinate says."""
-
-    middle: FloatArray
-    swing: FloatArray
-    column: NDArray[np.intp]
-
-    @classmethod
-    def of(cls, middle: Sequence[float]) -> _Swings:
-        """Numbers that do not swing."""
-        return cls(np.array(middle), np.zeros(len(middle)), np.zeros(len(middle), np.intp))
-
-    def at(self, z: FloatArray) -> FloatArray:
-        """The numbers at points of the cube, shape (..., readings)."""
-        return self.middle + self.swing * (2 * z[..., self.column] - 1)
+        return Gains(np.array([percent[group] / 100 for group in self.gain_groups]))

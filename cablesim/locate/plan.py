@@ -30,6 +30,8 @@ __all__ = ["Plan", "Step", "allowed_methods", "best_next", "plan_next"]
 
 # Below this gain in bits a reading is not worth its minutes.
 WORTH_BITS = 0.25
+# So near to it chance may have decided, and more displays are drawn.
+_DOUBTFUL_BITS = 0.15
 # Gains for the minutes this near to the best count as equal.
 _EQUAL = 0.8
 # Below this probability of the likeliest hypothesis what is broken comes before where.
@@ -184,6 +186,10 @@ def plan_next(
     left = list(range(len(offered)))
     weights, open_m, probability = seen.nothing_read(), seen.open_m, answers[0].probability
     offers = _offers(seen, weights, left, costs, open_m, probability)
+    doubtful = [k for k in left if abs(offers[k].bits - WORTH_BITS) < _DOUBTFUL_BITS]
+    if doubtful:
+        closer = seen.closer
+        offers |= _offers(closer, closer.nothing_read(), doubtful, costs, open_m, probability)
     chosen = _chosen(offers)
     others = sorted(
         (step for k, step in offers.items() if k != chosen and step.bits >= WORTH_BITS),

@@ -415,3 +415,20 @@ def test_damage_that_the_readings_do_not_tell_apart_comes_in_the_order_of_the_ta
     assert [a.hypothesis.faults[0].conductor for a in (first, second)] == ["core1", "core2"]
     turned = posterior(scenario.cable, scenario.readings, table=hypotheses(scenario.cable)[::-1])
     assert [a.hypothesis.faults[0].conductor for a in turned[:2]] == ["core2", "core1"]
+
+
+@pytest.mark.parametrize("at_m", [0.0003, 0.005])
+@pytest.mark.parametrize("lies_on_braid", [False, True])
+def test_a_parallel_cable_cut_within_millimetres_of_its_joint_is_not_ruled_out(at_m, lies_on_braid):
+    """What is left of it is read by the inverse of its length, to some micrometres."""
+    cable = Cable.rated("parallel", 18.0, 210.0)
+    pressed = (Short(("core1", "braid"), at_m, 0.2),) if lies_on_braid else ()
+    faults = (Break(("core1",), at_m), *pressed)
+    usual = standard_probes(cable)
+    shown = measure(cable, faults, usual, rng=np.random.default_rng(3))
+    taken = [Reading(p, float(s)) for p, s in zip(usual, shown, strict=True)]
+    likeliest = posterior(cable, taken)[0]
+    assert likeliest.hypothesis.verdict == ("several" if lies_on_braid else "break")
+    (place_m,) = likeliest.unknowns.places_m(likeliest.points.z)
+    told = place_m[likeliest.points.weight > 0]
+    assert told.min() < at_m < told.max()
