@@ -5,11 +5,11 @@ Each is even from 0 to 1 before any reading, but for gains and for places told b
 First the places, then the resistances of the faults, then what is uncertain about the cable, then
 about the meters:
 
+- where insulation is tested, one factor on the healthy insulation (even in the logarithm, 1/30
+  to 30),
 - one factor on the cores' resistance (even within the rated tolerance),
 - where a capacitance is read, one factor on each capacitance per metre (even within its tolerance),
 - where an echo is timed, one factor on the speed of pulses (even within its tolerance),
-- where insulation is tested, one factor on the healthy insulation (even in the logarithm, 1/30
-  to 30),
 - one factor on the braid's resistance (even in the logarithm, half to double),
 - for each meter its lead resistance (even within its limits), for each meter and range its gain
   (even within its limits, but by its logarithm: `cablesim.locate.swings`).
@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Fault
+from cablesim.cable.faults import Degraded, Fault
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.pulse_echo import PulseEcho
 from cablesim.instruments.readings import Probe, Reading, predict
@@ -107,6 +107,9 @@ def uncertain_in(
         of the unit cube, an array of any shape.
     """
     changes: list[CableChange] = []
+    # First, since it may be part of the grid.
+    if "insulation_tester" in kinds and np.isfinite(cable.insulation_gigaohm_m):
+        changes.append(("healthy insulation", _insulation_factor))
     if np.ptp(cable.tolerance_percent) > 0:
         changes.append(("core resistance", _core_factor))
     limits = cable.capacitance_tolerance_percent
@@ -117,8 +120,6 @@ def uncertain_in(
         changes += [(name, _capacitance(name, limits)) for name in names]
     if "pulse_echo" in kinds and np.ptp(cable.velocity_tolerance_percent) > 0:
         changes.append(("speed of pulses", _velocity_factor))
-    if "insulation_tester" in kinds and np.isfinite(cable.insulation_gigaohm_m):
-        changes.append(("healthy insulation", _insulation_factor))
     changes.append(("braid resistance", _braid_factor))
     return tuple(changes)
 
@@ -195,8 +196,12 @@ class Unknowns:
         """Number of leading coordinates that a search cuts into cells; the others are fitted.
 
         Over places and resistances the readings may have several best fits, over the others hardly.
+        A leak beside the healthy insulation shows as the two side by side: they are tied around a
+        corner, the one or the other being the less, and both are cut.
         """
-        return self.fault_size
+        names = [name for name, _ in self.cable_changes]
+        leaks = any(isinstance(fault, Degraded) for fault in self.hypothesis.faults)
+        return self.fault_size + (leaks and names[:1] == ["healthy insulation"])
 
     @cached_property
     def circuit_size(self) -> int:

@@ -21,10 +21,11 @@ def scenario():
 
 def test_each_shows_what_the_command_line_says(scenario):
     cable, estimate = scenario.cable, answered(scenario).estimate
+    place = f"{estimate.faults[0].position_m:.2f} m from the cold joint"
     for value, words in (
         (cable, ("twin, 30 m heated, 88.2 ohm",)),
         (scenario, ("twin, 30 m heated", "4 taken", "short between core1 and braid")),
-        (estimate, (verdict_words(estimate), "12.36 m", within_words(estimate.faults))),
+        (estimate, (verdict_words(estimate), place, within_words(estimate.faults))),
     ):
         shown = value._repr_html_().replace("\u00a0", " ")
         assert shown.startswith("<dl>") and shown.endswith("</dl>")
