@@ -30,7 +30,7 @@ __all__ = ["Plan", "Step", "allowed_methods", "best_next", "plan_next"]
 
 # Below this gain in bits a reading is not worth its minutes.
 WORTH_BITS = 0.25
-# So near to it chance may have decided, and more displays are drawn.
+# What is so little above it may be there by chance, and more displays are drawn.
 _DOUBTFUL_BITS = 0.15
 # Gains for the minutes this near to the best count as equal.
 _EQUAL = 0.8
@@ -186,7 +186,7 @@ def plan_next(
     left = list(range(len(offered)))
     weights, open_m, probability = seen.nothing_read(), seen.open_m, answers[0].probability
     offers = _offers(seen, weights, left, costs, open_m, probability)
-    doubtful = [k for k in left if abs(offers[k].bits - WORTH_BITS) < _DOUBTFUL_BITS]
+    doubtful = [k for k in left if 0.0 <= offers[k].bits - WORTH_BITS < _DOUBTFUL_BITS]
     if doubtful:
         closer = seen.closer
         offers |= _offers(closer, closer.nothing_read(), doubtful, costs, open_m, probability)
