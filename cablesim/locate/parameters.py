@@ -199,9 +199,8 @@ class Unknowns:
         A leak beside the healthy insulation shows as the two side by side: they are tied around a
         corner, the one or the other being the less, and both are cut.
         """
-        names = [name for name, _ in self.cable_changes]
         leaks = any(isinstance(fault, Degraded) for fault in self.hypothesis.faults)
-        return self.fault_size + (leaks and names[:1] == ["healthy insulation"])
+        return self.fault_size + (leaks and self.cable_changes[0][0] == "healthy insulation")
 
     @cached_property
     def circuit_size(self) -> int:
@@ -211,7 +210,12 @@ class Unknowns:
     @cached_property
     def size(self) -> int:
         """Number of coordinates."""
-        return self.circuit_size + len(self.lead_meters) + len(self.gain_groups)
+        return self._first_gain + len(self.gain_groups)
+
+    @cached_property
+    def _first_gain(self) -> int:
+        """Number of the first coordinate that is a gain; these come last."""
+        return self.circuit_size + len(self.lead_meters)
 
     def places_m(self, z: FloatArray) -> list[FloatArray]:
         """Places [m], one array over the batch for each.
@@ -243,7 +247,7 @@ class Unknowns:
 
         Of two even places the nearer one has the density 2 (1 - x); the other is even beyond it.
         """
-        density = self._gains.density(z[:, self.size - len(self.gain_groups) :])
+        density = self._gains.density(z[:, self._first_gain :])
         if self.by_order and self.places == 2:
             density = density * 2.0 * (1.0 - self._nearer(z[:, 0]))
         return np.asarray(density)
@@ -329,7 +333,7 @@ class Unknowns:
 
     def gain_share(self, z: FloatArray, group: int) -> FloatArray:
         """Where in its limits the gain of one of the gain groups is, from 0 to 1."""
-        return self._gains.share(z[..., self.size - len(self.gain_groups) + group], group)
+        return self._gains.share(z[..., self._first_gain + group], group)
 
     @cached_property
     def _shift(self) -> Swings:
@@ -352,7 +356,7 @@ class Unknowns:
         for i, reading in enumerate(self.readings):
             if reading.gain_group in self.gain_groups:
                 group = self.gain_groups.index(reading.gain_group)
-                swings.column[i] = self.size - len(self.gain_groups) + group
+                swings.column[i] = self._first_gain + group
                 swings.middle[i] = gains.log_middle[group]
                 swings.swing[i] = gains.log_swing[group]
         return swings
