@@ -106,7 +106,7 @@ class Sketch:
         return float(self.mass.sum())
 
 
-def sketch(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Sketch]:
+def sketch(unknowns: Unknowns, displays: Displays, cells: Cells, hopeless: float) -> Asking[Sketch]:
     """See with a few points of each cell what it holds.
 
     Parameters
@@ -115,13 +115,15 @@ def sketch(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Sketc
         As for `explore`.
     cells
         From `explore`.
+    hopeless
+        Sum of squares above which the hypothesis cannot have shown the readings.
 
     Yields
     ------
     ndarray, shape (points, size)
         Points of the cube; to be sent exact values there.
     """
-    normals = yield from settled(unknowns, displays, cells)
+    normals = yield from settled(unknowns, displays, cells, hopeless)
     return (yield from _sketched(unknowns, displays, normals))
 
 

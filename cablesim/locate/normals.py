@@ -18,6 +18,8 @@ __all__ = ["Normals", "cut", "root_covariance", "settled", "solved"]
 
 # Steps of the fit of all unknowns inside a cell, and of that of a point's pivots.
 _SETTLING, _SOLVING = 4, 2
+# Steps where the fit ends too far off to keep, though the cell may hold what is near.
+_AT_LENGTH = 20
 # Keeps a precision positive where rounding would not, as a share of its diagonal.
 _RIDGE = 1e-12
 
@@ -84,7 +86,9 @@ def solved(
     return found.z, precision
 
 
-def settled(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Normals]:
+def settled(
+    unknowns: Unknowns, displays: Displays, cells: Cells, hopeless: float
+) -> Asking[Normals]:
     """The best fit of all unknowns inside each cell, and how the misfit grows around it.
 
     Parameters
@@ -93,13 +97,23 @@ def settled(unknowns: Unknowns, displays: Displays, cells: Cells) -> Asking[Norm
         As for `explore`.
     cells
         From `explore`.
+    hopeless
+        Sum of squares above which a hypothesis cannot have shown the readings.
     """
+    found = yield from _settled(unknowns, displays, cells, _SETTLING)
+    # A fit from the middle of a wide cell may take many steps to the wall where the mass lies.
+    promising = cells.surely_misfit <= hopeless
+    if found.misfit.min() > hopeless and promising.any():
+        found = yield from _settled(unknowns, displays, cells.take(promising), _AT_LENGTH)
+    return found.take(found.misfit < found.misfit.min() + MISFIT_WINDOW)
+
+
+def _settled(unknowns: Unknowns, displays: Displays, cells: Cells, steps: int) -> Asking[Normals]:
     fit = cells.fit
     low = np.concatenate([cells.low, np.zeros_like(fit)], axis=1)
     high = np.concatenate([cells.high, np.ones_like(fit)], axis=1)
     start = np.concatenate([cells.middle, fit], axis=1)
-    found = yield from _normals(unknowns, displays, start, low, high, cells.exact)
-    return found.take(found.misfit < found.misfit.min() + MISFIT_WINDOW)
+    return (yield from _normals(unknowns, displays, start, low, high, steps, cells.exact))
 
 
 def cut(unknowns: Unknowns, displays: Displays, cells: Normals) -> Asking[Normals]:
@@ -128,7 +142,7 @@ def cut(unknowns: Unknowns, displays: Displays, cells: Normals) -> Asking[Normal
     second[rows, side] = at
     low, high = np.concatenate([cells.low, second]), np.concatenate([first, cells.high])
     start = np.clip(np.concatenate([cells.best, cells.best]), low, high)
-    return (yield from _normals(unknowns, displays, start, low, high))
+    return (yield from _normals(unknowns, displays, start, low, high, _SETTLING))
 
 
 def root_covariance(precision: FloatArray) -> FloatArray:
@@ -160,10 +174,11 @@ def _normals(
     start: FloatArray,
     low: FloatArray,
     high: FloatArray,
+    steps: int,
     exact: Exact | None = None,
 ) -> Asking[Normals]:
     walls = low, high
-    found = yield from descended(unknowns, displays, start, walls, _SETTLING, exact=exact)
+    found = yield from descended(unknowns, displays, start, walls, steps, exact=exact)
     # Where a meter gives up there is an edge, not a slope: it moves the fit, but within it the
     # distribution is as wide as without it.
     smooth = found.jacobian.copy()

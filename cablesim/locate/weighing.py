@@ -182,7 +182,7 @@ def _searched(unknowns: Unknowns, displays: Displays) -> Asking[_Searched]:
     misfit = float(cells.misfit[best])
     seen = None
     if cells.surely_misfit.min() <= hopeless:
-        seen = yield from sketch(unknowns, found.displays, cells)
+        seen = yield from sketch(unknowns, found.displays, cells, hopeless)
     return _Searched(found.displays, seen, misfit, cells.residual[best, : len(displays.low)])
 
 

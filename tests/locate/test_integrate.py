@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 
+from cablesim.benchmark.meter_classes import probes_of
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Degraded
+from cablesim.cable.faults import Break, Degraded
 from cablesim.cable.numbers import FloatArray
 from cablesim.instruments.meters import InsulationTester
 from cablesim.instruments.readings import Probe, Reading, predict
@@ -12,6 +13,7 @@ from cablesim.line.terminals import Hookup
 from cablesim.locate import posterior
 from cablesim.locate.parameters import FACTORS
 from cablesim.locate.prior import DEGRADED_OHM, Hypothesis
+from cablesim.locate.summary import weighted_quantile
 
 
 @pytest.mark.parametrize("accuracy_percent", [0.5, 5.0, 30.0])
@@ -47,6 +49,25 @@ def test_a_leak_beside_healthy_insulation_is_weighed_in_full(accuracy_percent, l
     summed = np.mean(ends[1] - ends[0]) / 2
     # Some thousand points; the cells follow the corner between the two to a few hundredths.
     assert found.points.evidence == pytest.approx(summed, rel=0.06)
+
+
+def test_two_breaks_that_a_search_reaches_only_by_many_steps_are_not_ruled_out():
+    """The truth lies at the wall of a wide cell, where a first fit ends hundreds of times off."""
+    cable = Cable.rated("parallel", 18.0, 210.0, capacitance_tolerance_percent=(-20.0, 25.0))
+    probes = probes_of(cable, "good")
+    shown = (1243.0, np.inf, np.inf, np.inf, np.inf, np.inf, 3.194)
+    readings = [Reading(probe, value) for probe, value in zip(probes, shown, strict=True)]
+    places_m = {"core1": 3.5787, "core2": 3.3124}
+    breaks = tuple(Break((core,), at_m, np.inf) for core, at_m in places_m.items())
+    hypothesis = Hypothesis("several", 1.0, breaks, (0, 1), (None, None))
+    (found,) = posterior(cable, readings, table=[hypothesis])
+    assert found.points is not None
+    assert found.points.evidence > 0
+    for at_m, true_m in zip(
+        found.unknowns.places_m(found.points.z), places_m.values(), strict=True
+    ):
+        low_m, high_m = (weighted_quantile(at_m, found.points.weight, q) for q in (0.0005, 0.9995))
+        assert low_m <= true_m <= high_m
 
 
 def _middles(count: int) -> FloatArray:
