@@ -51,7 +51,7 @@ MISFIT_WINDOW = 25.0
 # A cell is fine enough where the misfit bends inside it by less than this, in standard deviations,
 # by the number of places. Of two places each point follows the bend by itself
 # (`cablesim.locate.normals.solved`), and wide cells serve better than many.
-_FINE = {0: 0.5, 1: 0.5, 2: 40.0}
+_FINE = {0: 0.25, 1: 0.25, 2: 40.0}
 # How much the misfit may bend inside a cell, as a share of its change; and how much where a whole
 # hypothesis is at stake.
 _BEND = 0.2

@@ -11,10 +11,11 @@ A few points of each cell show first where the mass is. A cell whose weights are
 what its fit says: it is halved.
 
 Sources: V. Hajivassiliou and P. Ruud, Handbook of Econometrics IV (1994), chapter 40, for the
-scheme; the additive recurrence with powers of the generalised golden ratio for the sequence; J.
-Neyman, Journal of the Royal Statistical Society 97 (1934) 558-625, for the share of each cell; E.
-Ionides, Journal of Computational and Graphical Statistics 17 (2008) 295-311, for the limit on a
-weight (all from memory).
+scheme; I. Sobol', USSR Computational Mathematics and Mathematical Physics 7 (1967) 86-112, for the
+sequence, and R. Cranley and T. Patterson, SIAM Journal on Numerical Analysis 13 (1976) 904-914, for
+its shift; J. Neyman, Journal of the Royal Statistical Society 97 (1934) 558-625, for the share of
+each cell; E. Ionides, Journal of Computational and Graphical Statistics 17 (2008) 295-311, for the
+limit on a weight (all from memory).
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
+from scipy.stats import qmc
 
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.explore import Cells
@@ -38,8 +40,8 @@ __all__ = ["Points", "Sketch", "integrate", "mended", "sketch"]
 # and more of them count.
 POINTS = {0: 2048, 1: 8192, 2: 4096}
 LEAST_IN_CELL = {0: 128, 1: 24, 2: 8}
-# The proposal is a little wider than the fit, so that no corner of the even errors is missed.
-_WIDER = 1.25
+# The proposal is wider than the fit, so that no corner of the even errors is missed.
+_WIDER = 1.5
 # Share of the points that are even in their cell, whatever its fit says.
 _EVEN = 0.15
 # The integral is done again, at most so often in all, with cells cut that hold more than so much of
@@ -56,6 +58,8 @@ _OUTSIDE = 3.0
 _TIED = 3.0
 _FAR = 6.0
 _ROOT = (2 * np.pi) ** 0.5
+# Keeps points inside the cube.
+_INSIDE = 1e-12
 # Cells are halved where their weights are so uneven that fewer than this share of the points count,
 # and they hold more than so much of the mass; so often, and up to so many.
 _UNEVEN, _HOLDS, _HALVINGS, _MOST_CELLS = 0.1, 0.004, 6, 1500
@@ -205,17 +209,19 @@ def integrate(unknowns: Unknowns, displays: Displays, seen: Sketch, points: int)
         if not again or not unknowns.grid or enough:
             break
         seen = yield from _better(unknowns, displays, seen.cells, found, most)
-    return Points(found.z, _truncated(found.weight))
+    return Points(found.z, _levelled(found.weight))
 
 
-def _truncated(weight: FloatArray) -> FloatArray:
+def _levelled(weight: FloatArray) -> FloatArray:
     """No point may hold more than its share of the sum over the root of the number of points.
 
-    One that the proposals hardly reach would else be a spot of its own in the posterior.
+    One that the proposals hardly reach would else be a spot of its own in the posterior. What it
+    held goes to the others: their sum, the probability of the readings, has no bias as it is.
     """
+    total = weight.sum()
     for _ in range(_TRUNCATIONS):
         weight = np.minimum(weight, weight.sum() / len(weight) ** 0.5)
-    return weight
+    return np.asarray(weight * (total / max(weight.sum(), 1e-300)))
 
 
 def _counting(weight: FloatArray) -> float:
@@ -372,8 +378,10 @@ def _in_turn(
 
 def _sequence(points: int, size: int) -> FloatArray:
     """Evenly spread points of the open unit cube, shape (points, size)."""
+    spread = qmc.Sobol(size, scramble=False).random_base2(max(points - 1, 0).bit_length())[:points]
+    # The sequence begins in a corner of the cube; powers of the generalised golden ratio shift it.
     ratio = 2.0
     for _ in range(64):
         ratio = (1.0 + ratio) ** (1.0 / (size + 1))
-    steps = ratio ** -np.arange(1.0, size + 1)
-    return (0.5 + np.arange(1, points + 1)[:, None] * steps) % 1.0
+    shifted = (spread + ratio ** -np.arange(1.0, size + 1)) % 1.0
+    return np.asarray(np.clip(shifted, _INSIDE, 1.0 - _INSIDE))

@@ -33,7 +33,7 @@ _MOST_MISFIT_UNKNOWN = 3.0
 # Digits of a probability that tell two hypotheses apart.
 _TOLD_APART = 6
 # From this probability on a hypothesis gets all points; the least share of them.
-_LIKELY, _LEAST_SHARE = 0.1, 0.1
+_LIKELY, _LEAST_SHARE = 0.1, 0.2
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,9 @@ from cablesim.locate.weighing import Posterior
 
 # By how much the overconfident twin of an answer draws its places together.
 NARROWED = 0.5
+# Which cases are answered once more with meters held to be better than they are: what that is off
+# by shows in a few hundred.
+BELIEVED_EVERY = 8
 
 
 @dataclass
@@ -140,7 +143,7 @@ def answer_case(number: int, seed: int) -> Record:
         (mine,) = posterior(case.cable, case.readings, table=[true])
     which = int(rng.integers(max(len(case.places_m), 1)))
     _true_hypothesis(record, case, mine, which)
-    if case.places_m and number % 2 == 0:
+    if case.places_m and number % BELIEVED_EVERY == 0:
         _believed(record, case, true, which)
     record.seconds = process_time() - start
     return record
