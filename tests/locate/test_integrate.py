@@ -3,16 +3,16 @@
 import numpy as np
 import pytest
 
-from cablesim.benchmark.meter_classes import probes_of
+from cablesim.benchmark.meter_classes import METER_CLASSES, probes_of
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Break, Degraded
+from cablesim.cable.faults import Break, Degraded, Joint
 from cablesim.cable.numbers import FloatArray
-from cablesim.instruments.meters import InsulationTester
+from cablesim.instruments.meters import InsulationTester, Ohmmeter
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.line.terminals import Hookup
 from cablesim.locate import posterior
 from cablesim.locate.parameters import FACTORS
-from cablesim.locate.prior import DEGRADED_OHM, Hypothesis
+from cablesim.locate.prior import DEGRADED_OHM, JOINT_OHM, Hypothesis
 from cablesim.locate.summary import weighted_quantile
 
 
@@ -49,6 +49,53 @@ def test_a_leak_beside_healthy_insulation_is_weighed_in_full(accuracy_percent, l
     summed = np.mean(ends[1] - ends[0]) / 2
     # Some thousand points; the cells follow the corner between the two to a few hundredths.
     assert found.points.evidence == pytest.approx(summed, rel=0.06)
+
+
+# Some thousand points; for so exact a meter as a bench has, cells follow the bend between cores and
+# joint less well.
+@pytest.mark.parametrize(
+    ("meter_class", "within"), [("cheap", 0.03), ("good", 0.03), ("bench", 0.07)]
+)
+@pytest.mark.parametrize("joint_ohm", [0.0, 0.6, 4.0, 300.0])
+def test_a_bad_joint_or_none_is_weighed_in_full(meter_class, within, joint_ohm):
+    """Cores, joint and leads in series, times a gain, with an even error of the counts.
+
+    Each even within its limits, the joint in its logarithm. For each joint, lead, gain and error
+    the display's interval is one of the cores' resistance, whose probability is its length: summed
+    by the midpoint rule.
+    """
+    cable = Cable.rated("twin", 24.0, 92.0)
+    meter = METER_CLASSES[meter_class]["ohmmeter"]
+    assert isinstance(meter, Ohmmeter)
+    probe = Probe(meter, Hookup.of(cable, ("core1", "core2")))
+    true = cable.with_core_factor(1.02)
+    faults = (Joint("core1", 7.0, joint_ohm),) if joint_ohm else ()
+    exact = predict(true, faults, [probe])[0] + meter.lead_ohm
+    reading = Reading(probe, float(meter.shown(exact, probe.setting)))
+    hypothesis = Hypothesis("healthy", 1.0)
+    series_ohm = np.zeros(1)
+    if faults:
+        hypothesis = Hypothesis("joint", 1.0, faults, (0,), (JOINT_OHM,))
+        low_ohm, high_ohm = JOINT_OHM
+        series_ohm = low_ohm * (high_ohm / low_ohm) ** _middles(4000)
+    (found,) = posterior(cable, [reading], table=[hypothesis])
+    assert found.points is not None
+
+    low, high = (1 + limit / 100 for limit in cable.tolerance_percent)
+    least_ohm, most_ohm = (
+        float(predict(cable.with_core_factor(factor), (), [probe])[0]) for factor in (low, high)
+    )
+    axes = np.ix_(series_ohm, _middles(16), _middles(24), _middles(8))
+    series_ohm, lead, gain, off = axes
+    in_series_ohm = series_ohm + meter.lead_ohm + meter.lead_ohm_tolerance * (2 * lead - 1)
+    factor = 1 + meter.accuracy_percent / 100 * (2 * gain - 1)
+    span = reading.span
+    ends = [
+        np.clip((end - span.noise * (2 * off - 1)) / factor - in_series_ohm, least_ohm, most_ohm)
+        for end in (span.low, span.high)
+    ]
+    summed = np.mean(ends[1] - ends[0]) / (most_ohm - least_ohm)
+    assert found.points.evidence == pytest.approx(summed, rel=within)
 
 
 def test_two_breaks_that_a_search_reaches_only_by_many_steps_are_not_ruled_out():
