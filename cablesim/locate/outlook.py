@@ -374,7 +374,7 @@ def _lead_share(
     unknowns: Unknowns, z: FloatArray, name: str, rng: np.random.Generator
 ) -> FloatArray:
     if name in unknowns.lead_meters:
-        return z[:, unknowns.circuit_size + unknowns.lead_meters.index(name)]
+        return unknowns.lead_share(z, unknowns.lead_meters.index(name))
     return rng.random(len(z))
 
 

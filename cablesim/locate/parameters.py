@@ -104,10 +104,10 @@ def uncertain_in(
     -------
     tuple
         For each unknown its name, and what gives the changed fields of the cable for coordinates
-        of the unit cube, an array of any shape.
+        of the unit cube, an array of any shape. Healthy insulation comes first: it may be part of
+        the grid.
     """
     changes: list[CableChange] = []
-    # First, since it may be part of the grid.
     if "insulation_tester" in kinds and np.isfinite(cable.insulation_gigaohm_m):
         changes.append(("healthy insulation", _insulation_factor))
     if np.ptp(cable.tolerance_percent) > 0:
@@ -330,6 +330,10 @@ class Unknowns:
         np.add(exact[..., :count], self._shift.at(z), out=value)
         value *= np.exp(self._gain.at(z))
         return indicated
+
+    def lead_share(self, z: FloatArray, lead: int) -> FloatArray:
+        """Where in its limits the lead resistance of one of the lead meters is, from 0 to 1."""
+        return np.asarray(z[..., self.circuit_size + lead])
 
     def gain_share(self, z: FloatArray, group: int) -> FloatArray:
         """Where in its limits the gain of one of the gain groups is, from 0 to 1."""

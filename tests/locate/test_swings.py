@@ -54,10 +54,10 @@ def test_insulation_by_an_inexact_tester_has_the_closed_form(accuracy_percent, b
     assert found.points is not None
     span = reading.span
     decades = 2 * np.log(FACTORS["healthy insulation"])
-    # Some thousand points hold the sum to a few hundredths, and a spread to about a twentieth.
-    assert found.points.evidence == pytest.approx(np.log(span.high / span.low) / decades, rel=0.03)
+    # Some thousand points, evenly spread.
+    assert found.points.evidence == pytest.approx(np.log(span.high / span.low) / decades, rel=0.01)
     share = found.unknowns.gain_share(found.points.z, 0)
     weight = found.points.weight / found.points.evidence
     mean = np.sum(weight * share)
-    assert mean == pytest.approx(0.5, abs=0.02)
-    assert np.sqrt(np.sum(weight * (share - mean) ** 2)) == pytest.approx(12**-0.5, rel=0.06)
+    assert mean == pytest.approx(0.5, abs=0.005)
+    assert np.sqrt(np.sum(weight * (share - mean) ** 2)) == pytest.approx(12**-0.5, rel=0.01)

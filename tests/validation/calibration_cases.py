@@ -22,7 +22,7 @@ from cablesim.locate.closed_forms import (
 from cablesim.locate.limits import bound_of
 from cablesim.locate.linear import linearised
 from cablesim.locate.parameters import FACTORS, Unknowns
-from cablesim.locate.prior import Hypothesis, PlacePrior, hypotheses, place_prior
+from cablesim.locate.prior import Hypothesis, heated_part, hypotheses, place_prior
 
 RUNGS = 48
 # Invented cables; two have capacitances as badly known as a label leaves them.
@@ -83,9 +83,7 @@ def draw_case(rng: np.random.Generator, *, all_kinds: bool) -> Case:
         weights = np.where([h.verdict == kind for h in table], weights, 0.0)
     number = int(rng.choice(len(table), p=weights / weights.sum()))
     hypothesis = table[number]
-    # Each of two places is even along the heated part.
-    heated = PlacePrior(np.array([0.0, float(cable.heated_length_m)]), np.array([1.0]))
-    along = place_prior(cable) if hypothesis.places < 2 else heated
+    along = place_prior(cable) if hypothesis.places < 2 else heated_part(cable)
     places = tuple(float(p) for p in along.place_m(rng.random(hypothesis.places)))
     ohms = tuple(float(low * (high / low) ** rng.random()) for low, high in hypothesis.resistances)
     faults = hypothesis.at(places, ohms)
