@@ -204,8 +204,8 @@ are off more than chance allows once in a thousand:
 {off(records)}
 
 With the truths that were ruled out, and all cases of two places, left aside, the rest
-{outcome(of_rest)}. This split was made after the failures were seen; it says where they lie, not
-that they do not count.
+{outcome(of_rest)}. This split was made after failures of an earlier run; it says where they lay,
+not that they do not count.
 
 {check_table(of_rest)}
 
