@@ -15,6 +15,7 @@ from cablesim.report.page.convert import html_of
 from cablesim.report.page.mending import cautions_section
 from cablesim.report.page.style import DARK, LIGHT
 from cablesim.report.page.warmth import camera_section
+from cablesim.report.words import decimals_for, interval_words, verdict_words
 from cablesim.scenario.reading import load_scenario, parse_scenario
 from cablesim.scenario.shipped import shipped_directory
 
@@ -24,8 +25,7 @@ SAYS = {
     "bathroom-floor": (
         (
             "The place is found",
-            "short between core1 and braid (97 %)",
-            "14.12 to 14.43 m",
+            "short between core1 and braid (9",
             "3 tiles: column 8, rows 3 to 5",
             "towel rail screwed to the floor",
             "Open the floor as planned above",
@@ -223,6 +223,11 @@ def test_a_page(name):
     said, without = SAYS[name]
     for wanted in (*said, f"cablesim {__version__}", f"Its SHA-256{source.sha256}"):
         assert wanted in words, wanted
+    estimate = source.answer.estimate
+    if estimate.locatable:
+        (within,) = {fault.intervals_m: fault for fault in estimate.faults}.values()
+        assert verdict_words(estimate) in words
+        assert interval_words(within.intervals_m, decimals_for(within.open_m)) in words
     assert not {each["id"] for each in page.all("section")} & without
     drawn = {each["id"] for each in page.all("title") if "id" in each}
     assert drawn == {f"{key}-name" for key in {"place"} | DRAWN.get(name, set())}
