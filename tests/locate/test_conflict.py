@@ -44,6 +44,13 @@ def test_a_wrong_unit_is_asked_about():
     assert estimate.to_dict()["conflict"] == estimate.conflict
 
 
+@pytest.mark.parametrize("megohm", [1e9, 2e9, 1e10])
+def test_an_absurd_reading_conflicts(megohm):
+    """So far off that the window beside the best fit is lost in rounding."""
+    wrong = changed(readings(), 3, shown=megohm)
+    assert "reading 4" in locate(CABLE, wrong).conflict
+
+
 def test_a_slipped_decimal_point_is_asked_about():
     taken = readings()
     wrong = changed(taken, 1, shown=float(f"{taken[1].shown * 10:.6g}"))
