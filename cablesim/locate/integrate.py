@@ -58,8 +58,6 @@ _OUTSIDE = 3.0
 _TIED = 3.0
 _FAR = 6.0
 _ROOT = (2 * np.pi) ** 0.5
-# Keeps points inside the cube.
-_INSIDE = 1e-12
 # Cells are halved where their weights are so uneven that fewer than this share of the points count,
 # and they hold more than so much of the mass; so often, and up to so many.
 _UNEVEN, _HOLDS, _HALVINGS, _MOST_CELLS = 0.1, 0.004, 6, 1500
@@ -383,5 +381,4 @@ def _sequence(points: int, size: int) -> FloatArray:
     ratio = 2.0
     for _ in range(64):
         ratio = (1.0 + ratio) ** (1.0 / (size + 1))
-    shifted = (spread + ratio ** -np.arange(1.0, size + 1)) % 1.0
-    return np.asarray(np.clip(shifted, _INSIDE, 1.0 - _INSIDE))
+    return np.asarray((spread + ratio ** -np.arange(1.0, size + 1)) % 1.0)

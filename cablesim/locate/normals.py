@@ -105,8 +105,7 @@ def settled(
     promising = cells.surely_misfit <= hopeless
     if found.misfit.min() > hopeless and promising.any():
         found = yield from _settled(unknowns, displays, cells.take(promising), _AT_LENGTH)
-    # Beside a misfit of 1e20 the window is nothing: the best cell stays all the same.
-    return found.take(found.misfit <= found.misfit.min() + MISFIT_WINDOW)
+    return found.take(found.misfit - found.misfit.min() < MISFIT_WINDOW)
 
 
 def _settled(unknowns: Unknowns, displays: Displays, cells: Cells, steps: int) -> Asking[Normals]:

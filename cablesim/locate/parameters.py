@@ -333,7 +333,7 @@ class Unknowns:
 
     def lead_share(self, z: FloatArray, lead: int) -> FloatArray:
         """Where in its limits the lead resistance of one of the lead meters is, from 0 to 1."""
-        return np.asarray(z[..., self.circuit_size + lead])
+        return z[..., self.circuit_size + lead]
 
     def gain_share(self, z: FloatArray, group: int) -> FloatArray:
         """Where in its limits the gain of one of the gain groups is, from 0 to 1."""

@@ -7,7 +7,7 @@ from cablesim.benchmark.meter_classes import METER_CLASSES, probes_of
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Joint
 from cablesim.cable.numbers import FloatArray
-from cablesim.instruments.meters import InsulationTester, Ohmmeter
+from cablesim.instruments.meters import InsulationTester
 from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.line.terminals import Hookup
 from cablesim.locate import posterior
@@ -66,7 +66,6 @@ def test_a_bad_joint_or_none_is_weighed_in_full(meter_class, within, joint_ohm):
     """
     cable = Cable.rated("twin", 24.0, 92.0)
     meter = METER_CLASSES[meter_class]["ohmmeter"]
-    assert isinstance(meter, Ohmmeter)
     probe = Probe(meter, Hookup.of(cable, ("core1", "core2")))
     true = cable.with_core_factor(1.02)
     faults = (Joint("core1", 7.0, joint_ohm),) if joint_ohm else ()
@@ -85,8 +84,7 @@ def test_a_bad_joint_or_none_is_weighed_in_full(meter_class, within, joint_ohm):
     least_ohm, most_ohm = (
         float(predict(cable.with_core_factor(factor), (), [probe])[0]) for factor in (low, high)
     )
-    axes = np.ix_(series_ohm, _middles(16), _middles(24), _middles(8))
-    series_ohm, lead, gain, off = axes
+    series_ohm, lead, gain, off = np.ix_(series_ohm, _middles(16), _middles(24), _middles(8))
     in_series_ohm = series_ohm + meter.lead_ohm + meter.lead_ohm_tolerance * (2 * lead - 1)
     factor = 1 + meter.accuracy_percent / 100 * (2 * gain - 1)
     span = reading.span
