@@ -15,19 +15,19 @@ from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.advice import cautions, methods_of, placed_m
 from cablesim.locate.budget import faults_of
-from cablesim.locate.conflict import conflict_of, label_of_healthy, proposals_for
-from cablesim.locate.estimate import Alternative, Density, Estimate, FaultEstimate
+from cablesim.locate.conflict import conflict_of
+from cablesim.locate.estimate import DECIDED, Alternative, Density, Estimate, FaultEstimate
 from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
 from cablesim.locate.plan import best_next
 from cablesim.locate.prior import Hypothesis, after_breakdown, hypotheses
+from cablesim.locate.questions import questions
 from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
+from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import Posterior, posterior
 
 __all__ = ["considered", "locate"]
 
-# A verdict is given where its hypotheses together have at least this probability.
-DECIDED = 0.8
 # Alternatives less likely than this are not listed.
 LISTED = 0.02
 # A hypothesis with at least this share of the likeliest one's probability is its rival.
@@ -78,26 +78,25 @@ def locate(
     """
     require("level", level, above=0.0, at_most=1 - 1e-9)
     table = considered(cable, readings, established, table)
-    used = tuple(reading for reading in readings if reading.probe.meter.used_by_locate)
+    numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
+    used = tuple(loosened(readings)[k] for k in numbers)
     if readings and not used:
         raise InputError(
             "every reading is of a kind that does not tell where the damage is",
             try_this="give at least one reading with another meter",
         )
     answers = posterior(cable, used, table=table)
-    numbers = [readings.index(reading) for reading in used]
     conflict = conflict_of(cable, used, answers, numbers)
-    if conflict:
-        proposals = proposals_for(cable, used, table, numbers)
-    else:
-        proposals = label_of_healthy(cable, used)
+    asked = questions(cable, used, answers, numbers)
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
     faults, density = _placed(top, level)
-    verdict = top.hypothesis.verdict if probability >= DECIDED and not conflict else "undecided"
+    decided = probability >= DECIDED and not conflict and not asked.doubt
+    verdict = top.hypothesis.verdict if decided else "undecided"
     coming = None if conflict else best_next(cable, used, answers, bag)
-    reason = conflict or _reason(cable, used, top, faults, verdict, probability, answers)
+    reason = conflict or asked.doubt
+    reason = reason or _reason(cable, used, top, faults, verdict, probability, answers)
     return Estimate(
         verdict=verdict,
         probability=probability,
@@ -119,8 +118,8 @@ def locate(
             opening=bool(faults),
         ),
         conflict=conflict,
-        proposals=proposals,
-        unused=tuple(_unused(reading) for reading in readings if reading not in used),
+        proposals=asked.proposals,
+        unused=tuple(_unused(r) for k, r in enumerate(readings) if k not in numbers),
         density=density,
     )
 

@@ -24,6 +24,7 @@ from cablesim.locate.estimate import Estimate, FaultEstimate
 from cablesim.locate.limits import standing_out, whitened
 from cablesim.locate.linear import Given, Linear, linearised
 from cablesim.locate.propagation import coverage_factor, effective_degrees, judged_degrees
+from cablesim.locate.unsteady import loosened
 
 __all__ = ["DOUBTS", "Budget", "Declined", "Entry", "budget", "faults_of"]
 
@@ -183,7 +184,7 @@ def budget(
     if not estimate.faults:
         return Declined("nothing is broken, so there is no place")
     faults = faults_of(estimate.faults)
-    readings = [reading for reading in readings if reading.probe.meter.used_by_locate]
+    readings = [r for r in loosened(readings) if r.probe.meter.used_by_locate]
     linear = _fitted(cable, faults, readings, given)
     rows = whitened(linear)
     norm = float(np.linalg.norm(rows[0, :, 0]))

@@ -74,9 +74,11 @@ def candidates(
         Readings that were asked for, with one's own meters; the usual ones unless given. The first
         meter of a kind is used for all readings of that kind.
     taken
-        Readings that are not proposed again.
+        Readings that are not proposed again. Where one did not settle, none of its kind is
+        proposed: the next would not settle either.
     """
     asked = list(bag) or list(standard_probes(cable))
+    restless = {reading.probe.meter.kind for reading in taken if reading.unsteady}
     own = first_of_kind(p.meter for p in [*(reading.probe for reading in taken), *asked])
     known = {_key(reading.probe) for reading in taken}
     found = []
@@ -86,7 +88,7 @@ def candidates(
         *_by_camera(cable),
     ]:
         key = _key(candidate.probe, candidate.method)
-        if key not in known:
+        if key not in known and candidate.probe.meter.kind not in restless:
             known.add(key)
             found.append(candidate)
     return tuple(found)

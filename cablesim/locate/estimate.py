@@ -10,7 +10,18 @@ import numpy as np
 from cablesim.cable.numbers import FloatArray
 from cablesim.cable.shown import Shown
 
-__all__ = ["Alternative", "Density", "Estimate", "FaultEstimate", "NextReading", "Proposal"]
+__all__ = [
+    "DECIDED",
+    "Alternative",
+    "Density",
+    "Estimate",
+    "FaultEstimate",
+    "NextReading",
+    "Proposal",
+]
+
+# A verdict is given where its hypotheses together have at least this probability.
+DECIDED = 0.8
 
 
 @dataclass(frozen=True, slots=True)

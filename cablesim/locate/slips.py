@@ -1,8 +1,9 @@
 """Slips of the hand that make readings conflict: what the readings, or the cable, may really be.
 
-A slip is a reading with another unit, another decimal point or another range, two readings whose
-leads were exchanged, or a label with another resistance or length. Which of them explains the
-readings is for `cablesim.locate.conflict` to find out. How often each occurs is a judgement of the
+A slip is a reading with another unit, another decimal point or another range, several readings of
+one meter that all have another unit, two readings whose leads were exchanged, or a label with
+another resistance or length. Which of them explains the
+readings is for `cablesim.locate.questions` to find out. How often each occurs is a judgement of the
 trade (common practice, no source).
 """
 
@@ -10,7 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from decimal import Decimal
+from itertools import combinations, product
 
 import numpy as np
 
@@ -18,17 +20,19 @@ from cablesim.cable.cable import Cable
 from cablesim.instruments.readings import Reading
 from cablesim.line.terminals import Hookup, Terminal
 
-__all__ = ["Slip", "of_length", "of_rating", "of_readings"]
+__all__ = ["MISWRITTEN", "Slip", "digits_beyond", "of_length", "of_rating", "of_readings", "worded"]
 
 # How often each slip occurs beside the others; common practice, no source.
 _USUAL = {"leads": 1.0, "unit": 1.0, "range": 0.5, "rating": 0.3, "length": 0.3}
 # Factors between units that are mistaken for each other; a capacitance is nF or uF.
-_UNITS = {
+UNITS = {
     "ohm": (1e3, 1e-3, 1e6, 1e-6),
     "Mohm": (1e3, 1e-3, 1e-6),
     "nF": (1e3, 1e-3),
 }
 _POINTS = (10.0, 0.1, 100.0, 0.01)
+# Factors of a label whose unit or decimal point was written wrongly.
+MISWRITTEN = (*_POINTS, 1e3, 1e-3)
 _PREFIXES = {
     "ohm": ((1e6, "Mohm"), (1e3, "kohm"), (1.0, "ohm")),
     "Mohm": ((1e3, "Gohm"), (1.0, "Mohm"), (1e-3, "kohm"), (1e-6, "ohm")),
@@ -69,7 +73,7 @@ class Slip:
 
 
 def of_readings(cable: Cable, readings: Sequence[Reading]) -> Iterator[Slip]:
-    """Every slip of one reading, or of two that changed places.
+    """Every slip of one reading, of two that changed places, or of a meter's unit.
 
     Parameters
     ----------
@@ -99,6 +103,70 @@ def of_readings(cable: Cable, readings: Sequence[Reading]) -> Iterator[Slip]:
             changed = (*readings[:k], slip.readings[0], *readings[k + 1 :])
             if slip.change != "leads" or slip.readings[0].probe not in [r.probe for r in readings]:
                 yield replace(slip, readings=changed, numbers=(k,))
+    yield from _of_units(cable, readings)
+
+
+def digits_beyond(reading: Reading) -> float:
+    """What share of a step of the display the last digit that was written is; at most 1.
+
+    A number finer than the display is no display: of the numbers that could have been written, so
+    many times more, this is one.
+
+    >>> from cablesim.cable.cable import Cable
+    >>> from cablesim.instruments.meters import Ohmmeter
+    >>> from cablesim.instruments.readings import Probe, Reading
+    >>> loop = Hookup.of(Cable.rated("twin", 30.0, 88.2), ("core1", "core2"))
+    >>> written = [Reading(Probe(Ohmmeter(name="pocket"), loop), ohm) for ohm in (90.6, 0.0906)]
+    >>> [f"{digits_beyond(reading):.0e}" for reading in written]
+    ['1e+00', '1e-03']
+    """
+    if not np.isfinite(reading.shown):
+        return 1.0
+    step = float(reading.probe.meter.step_of(reading.shown, reading.probe.setting))
+    finest = Decimal(f"{reading.shown:.9g}").normalize().as_tuple().exponent
+    return min(1.0, 10.0 ** int(finest) / step) if not _on_step(reading.shown, step) else 1.0
+
+
+def _on_step(value: float, step: float) -> bool:
+    return abs(value / step - round(value / step)) < 1e-6 * max(1.0, value / step)
+
+
+def _of_units(cable: Cable, readings: Sequence[Reading]) -> Iterator[Slip]:
+    """Another unit in all readings of a meter, or in two of them."""
+    meters = {r.probe.meter.name: r.probe.meter for r in readings}
+    for name, meter in meters.items():
+        able = [
+            k
+            for k, reading in enumerate(readings)
+            if reading.probe.meter.name == name and 0.0 < reading.shown < np.inf
+        ]
+        groups = [*combinations(able, 2), *([tuple(able)] if len(able) > 2 else [])]
+        for factor, numbers in product(UNITS.get(meter.unit, ()), groups):
+            values = {k: float(f"{readings[k].shown * factor:.12g}") for k in numbers}
+            if not all(_on_display(readings[k], value) for k, value in values.items()):
+                continue
+            changed = [
+                replace(reading, shown=values[k]) if k in values else reading
+                for k, reading in enumerate(readings)
+            ]
+            *most, last = (f"{{{place}}}" for place in range(len(numbers)))
+            told = [worded(value, meter.unit) for value in values.values()]
+            yield Slip(
+                "unit",
+                cable,
+                tuple(changed),
+                values[numbers[0]],
+                meter.unit,
+                f"readings {', '.join(most)} and {last} would fit as {', '.join(told[:-1])} and "
+                f"{told[-1]}: was their unit read wrongly?",
+                numbers,
+            )
+
+
+def _on_display(reading: Reading, value: float) -> bool:
+    """Whether the meter has a display for this value."""
+    meter = reading.probe.meter
+    return meter.resolution <= value < meter.over_range_from(reading.probe.setting)
 
 
 def _of_one(cable: Cable, reading: Reading) -> Iterator[Slip]:
@@ -108,19 +176,19 @@ def _of_one(cable: Cable, reading: Reading) -> Iterator[Slip]:
         across = " to ".join(mirrored.probe.hookup.across)
         said = f"reading {{0}} would fit as {across}: were core1 and core2 exchanged?"
         yield Slip("leads", cable, (mirrored,), reading.shown, meter.unit, said)
-    if meter.unit not in _UNITS or not np.isfinite(reading.shown) or reading.shown == 0.0:
+    if meter.unit not in UNITS or not 0.0 < reading.shown < np.inf:
         return
     for change, factors, asked in (
-        ("unit", _UNITS[meter.unit], "was the unit read wrongly?"),
+        ("unit", UNITS[meter.unit], "was the unit read wrongly?"),
         ("range", _POINTS, "was the decimal point, or the range, read wrongly?"),
     ):
         for factor in factors:
             value = float(f"{reading.shown * factor:.12g}")
-            if meter.resolution <= value < meter.over_range_from(setting):
-                told = f"reading {{0}} would fit as {_worded(value, meter.unit)}: {asked}"
+            if _on_display(reading, value):
+                told = f"reading {{0}} would fit as {worded(value, meter.unit)}: {asked}"
                 yield Slip(change, cable, (replace(reading, shown=value),), value, meter.unit, told)
     step = 10 * float(meter.step_of(reading.shown, setting))
-    if abs(reading.shown / step - round(reading.shown / step)) < 1e-6:
+    if _on_step(reading.shown, step):
         coarse = replace(
             meter,
             name=f"{meter.name} on a higher range",
@@ -195,12 +263,14 @@ def of_length(cable: Cable, readings: Sequence[Reading], factor: float) -> Slip:
     return Slip("length", changed, tuple(readings), value, "m", told)
 
 
-def _worded(value: float, unit: str) -> str:
+def worded(value: float, unit: str) -> str:
     """A value with the prefix that a display would have.
 
-    >>> _worded(12400.0, "ohm"), _worded(0.0884, "Mohm"), _worded(1234.0, "nF")
+    >>> worded(12400.0, "ohm"), worded(0.0884, "Mohm"), worded(1234.0, "nF")
     ('12.4 kohm', '88.4 kohm', '1.234 uF')
     """
+    if unit not in _PREFIXES:
+        return f"{value:.6g} {unit}".strip()
     for size, name in _PREFIXES[unit]:
         if value >= size:
             return f"{value / size:.6g} {name}"

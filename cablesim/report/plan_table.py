@@ -16,6 +16,7 @@ from cablesim.locate.answer import considered
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.effort import USUAL_EFFORT, Effort
 from cablesim.locate.plan import Plan, Step, allowed_methods, plan_next
+from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import posterior
 from cablesim.report.answer import bag_of
 from cablesim.report.headed import headed_table
@@ -94,10 +95,10 @@ def planned(
     # Refused at once, before the readings are weighed.
     allowed_methods(steps=steps, risk=risk, efforts=efforts, without=without)
     cable = scenario.cable
-    used = [r for r in scenario.readings if r.probe.meter.used_by_locate]
+    numbers = [k for k, r in enumerate(scenario.readings) if r.probe.meter.used_by_locate]
+    used = [loosened(scenario.readings)[k] for k in numbers]
     table = considered(cable, scenario.readings, scenario.established)
     answers = posterior(cable, used, table=table)
-    numbers = [scenario.readings.index(reading) for reading in used]
     conflict = conflict_of(cable, used, answers, numbers)
     plan = Plan((), (), 0.0)
     if not conflict:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
-from cablesim.locate.estimate import Estimate, FaultEstimate
+from cablesim.locate.estimate import DECIDED, Estimate, FaultEstimate
 from cablesim.report.quantities import quantity_words
 
 __all__ = [
@@ -150,6 +150,9 @@ def verdict_words(estimate: Estimate) -> str:
     """
     if estimate.conflict:
         return "undecided: the readings contradict each other"
+    if estimate.verdict == "undecided" and estimate.probability >= DECIDED:
+        # Decided, were it not for a slip that is likelier.
+        return f"undecided: {_NOUNS['several']}, or a slip in what was written"
     share = percent_words(estimate.probability)
     damage = damage_words(estimate.faults)
     if estimate.verdict == "undecided":

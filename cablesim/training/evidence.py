@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -11,13 +10,10 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Fault
 from cablesim.instruments.drift import predict_range
 from cablesim.instruments.readings import Probe, Reading
+from cablesim.locate.unsteady import loose
 from cablesim.training.bench import Bench
 
-__all__ = ["LOOSE_PERCENT", "loosened", "loosened_probes", "taken"]
-
-LOOSE_PERCENT = 60.0
-"""A display that does not settle says no more than the order of size: its reading counts as one of
-a meter of its own with this accuracy [%]. A fault that drifts by 50 % or less stays within it."""
+__all__ = ["loosened_probes", "taken"]
 
 
 def taken(bench: Bench, probes: Sequence[Probe], first: int = 1) -> tuple[Reading, ...]:
@@ -57,33 +53,9 @@ def loosened_probes(
     with np.errstate(invalid="ignore"):
         moved = [not high[k] - low[k] < _step(probe, high[k]) for k, probe in enumerate(probes)]
     return tuple(
-        _loose(probe, number) if restless else probe
+        loose(probe, number) if restless else probe
         for number, (probe, restless) in enumerate(zip(probes, moved, strict=True), start=1)
     )
-
-
-def loosened(readings: Sequence[Reading]) -> tuple[Reading, ...]:
-    """Readings as an estimator may take them, which holds a fault to be the same at each.
-
-    Parameters
-    ----------
-    readings
-        As taken.
-    """
-    return tuple(
-        replace(reading, probe=_loose(reading.probe, number)) if reading.unsteady else reading
-        for number, reading in enumerate(readings, start=1)
-    )
-
-
-def _loose(probe: Probe, number: int) -> Probe:
-    meter = probe.meter
-    own = replace(
-        meter,
-        name=f"{meter.name[:24]}-unsteady-{number}",
-        accuracy_percent=max(meter.accuracy_percent, LOOSE_PERCENT),
-    )
-    return replace(probe, meter=own)
 
 
 def _step(probe: Probe, value: float) -> float:

@@ -14,13 +14,14 @@ from cablesim.errors import InputError
 from cablesim.instruments.meters import Meter
 from cablesim.instruments.readings import Probe
 from cablesim.locate.prior import Hypothesis, heated_part, hypotheses, place_prior
+from cablesim.locate.unsteady import loosened
 from cablesim.scenario.practice import MOST_SEED, Deviation, Practice
 from cablesim.scenario.scenario import Scenario
 from cablesim.training.bags import bag_of, first_probes, probes_of
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.difficulty import width_of
-from cablesim.training.evidence import loosened, loosened_probes, taken
+from cablesim.training.evidence import loosened_probes, taken
 from cablesim.training.floors import invented_floor
 from cablesim.training.levels import PLAUSIBLE, level_of
 from cablesim.training.stories import told_story, told_title
@@ -276,7 +277,7 @@ def _as_promised(draw: _Draw, bench: Bench, probes: Sequence[Probe], hopeless: b
     from cablesim.locate.answer import locate
     from cablesim.report.marking import mark
 
-    estimate = locate(draw.label, loosened(taken(bench, probes)))
+    estimate = locate(draw.label, taken(bench, probes))
     marked = mark(estimate, draw.faults)
     if hopeless:
         return not estimate.locatable

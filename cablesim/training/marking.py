@@ -15,11 +15,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from cablesim.instruments.readings import Reading
+from cablesim.locate.unsteady import loosened
 from cablesim.site.opening import opening_for
 from cablesim.site.repair import mends_for
 from cablesim.training.beliefs import Beliefs, Damage, beliefs_of, damage_of
 from cablesim.training.case import Case
-from cablesim.training.evidence import loosened
 from cablesim.training.levels import DECIDING
 from cablesim.training.log import Played
 from cablesim.training.log_tables import Answer

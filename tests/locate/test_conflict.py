@@ -12,7 +12,7 @@ from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.terminals import Hookup
 from cablesim.locate import locate
-from cablesim.locate.conflict import MOST_PROPOSALS, proposals_for
+from cablesim.locate.questions import MOST_PROPOSALS, proposals_for
 from cablesim.locate.slips import of_rating, of_readings
 from cablesim.locate.weighing import posterior
 
@@ -135,5 +135,5 @@ def test_slips_change_one_thing_each():
         pairs = zip(slip.readings, taken, strict=True)
         differ = tuple(k for k, (new, old) in enumerate(pairs) if new != old)
         assert differ == slip.numbers
-        assert slip.told.format(1, 2)
+        assert slip.told.format(*slip.numbers)
         assert slip.cable == CABLE

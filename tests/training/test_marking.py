@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Short
+from cablesim.locate.unsteady import loosened
 from cablesim.scenario.practice import Deviation, Practice
 from cablesim.scenario.scenario import Scenario
 from cablesim.site.room import Room
@@ -19,7 +20,7 @@ from cablesim.training.beliefs import Belief, Beliefs, beliefs_of
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case
 from cablesim.training.class_table import ClassTable, csv_of
-from cablesim.training.evidence import loosened, taken
+from cablesim.training.evidence import taken
 from cablesim.training.log import dump_log, parse_log, played, reading_row
 from cablesim.training.log_tables import Answer, Danger, Found, Log, Opened, Read, Repaired, Step
 from cablesim.training.losses import best_intervals_m, best_statement

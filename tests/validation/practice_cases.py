@@ -19,12 +19,13 @@ from time import process_time
 
 from cablesim.errors import InputError
 from cablesim.locate import locate
+from cablesim.locate.unsteady import loosened
 from cablesim.report.marking import mark
 from cablesim.training.bags import first_probes, probes_of
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case, save_case
 from cablesim.training.difficulty import width_of
-from cablesim.training.evidence import loosened, loosened_probes, taken
+from cablesim.training.evidence import loosened_probes, taken
 from cablesim.training.making import make_case
 from cablesim.training.syllabus import Syllabus
 

@@ -27,6 +27,7 @@ from cablesim.instruments.meters import Ohmmeter
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.effort import USUAL_EFFORT
 from cablesim.locate.plan import plan_next
+from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import posterior
 from cablesim.scenario.scenario import Entry
 from cablesim.scenario.schema_readings import ReadingTable
@@ -36,7 +37,6 @@ from cablesim.training.bags import first_probes, probes_of
 from cablesim.training.beliefs import Beliefs, beliefs_from, beliefs_of
 from cablesim.training.bench import Bench
 from cablesim.training.case import Case, load_case
-from cablesim.training.evidence import loosened
 from cablesim.training.log import ZEROED, dump_log, parse_log, played
 from cablesim.training.log_tables import Answer, Found, Log, Opened, Read, Step
 from cablesim.training.losses import best_intervals_m, best_statement

@@ -4,8 +4,15 @@ import pytest
 from validation.slips import judged
 
 
-@pytest.mark.parametrize("slip", ["leads", "unit"])
-def test_a_slip_that_leads_to_a_conflict_is_asked_about(slip):
-    drawn, conflicts, recognised, first, _ = judged(slip, 1, 2026)
-    assert drawn >= conflicts == 1
-    assert first <= recognised == 1
+@pytest.mark.parametrize("slip", ["leads", "unit", "units", "point"])
+def test_a_slip_that_is_no_damage_at_one_place_is_asked_about(slip):
+    tally = judged(slip, 1, 2026)
+    assert tally.conflicts + tally.doubles == 1
+    assert tally.recognised == 1
+
+
+def test_damage_at_two_places_is_believed():
+    tally = judged("none", 3, 2026)
+    assert tally.conflicts == 0
+    assert tally.doubles == 3
+    assert tally.asked == 0

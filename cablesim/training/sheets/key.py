@@ -15,7 +15,6 @@ from cablesim.report.words import (
     verdict_words,
 )
 from cablesim.training.case import Case
-from cablesim.training.evidence import loosened
 from cablesim.training.settings import setting_words
 from cablesim.training.sheets.content import Block, Section, Sheet, Sum, Table, Text
 from cablesim.training.sheets.expert import Expert, Taken
@@ -249,7 +248,7 @@ def _mistakes(case: Case, found: Solved) -> tuple[Block, ...]:
 
 def _together(expert: Expert) -> tuple[Block, ...]:
     """What weighing every hypothesis on all these readings says."""
-    estimate = locate(expert.case.cable, loosened(expert.readings()))
+    estimate = locate(expert.case.cable, expert.readings())
     told = [f"Weighed by the program: {verdict_words(estimate)}."]
     for fault in estimate.faults:
         low, high = fault.intervals_m[0][0], fault.intervals_m[-1][1]

@@ -1,0 +1,426 @@
+"""Questions about slips of the hand: what else the readings, or the cable, may really be.
+
+Put where no hypothesis explains the readings, where only damage at two places does that is less
+usual than a slip, where a healthy cable with another label would, and where a display cannot have
+said what was written.
+
+Each slip (`cablesim.locate.slips`) is first held against points of every hypothesis of one damage
+as if the meters were coarse. The circuits are the same whatever the displays say, so one batch of
+them serves all slips of readings. The slips that come nearest are then weighed exactly, like any
+readings, and offered only if some hypothesis explains them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+
+from cablesim.cable.cable import Cable
+from cablesim.cable.numbers import FloatArray
+from cablesim.errors import InputError
+from cablesim.instruments.readings import Reading, predict
+from cablesim.locate.estimate import Proposal
+from cablesim.locate.likelihood import Displays
+from cablesim.locate.parameters import Unknowns
+from cablesim.locate.prior import Hypothesis, hypotheses, place_prior
+from cablesim.locate.slips import (
+    MISWRITTEN,
+    UNITS,
+    Slip,
+    digits_beyond,
+    of_length,
+    of_rating,
+    of_readings,
+    worded,
+)
+from cablesim.locate.summary import weighted_quantile
+from cablesim.locate.weighing import Posterior, posterior
+
+__all__ = [
+    "MOST_PROPOSALS",
+    "Questions",
+    "label_of_healthy",
+    "likelier_than_two_places",
+    "proposals_for",
+    "questions",
+]
+
+MOST_PROPOSALS = 3
+_DOUBTED = (
+    "only damage at two places explains these readings as they stand, and a slip in what was "
+    "written explains them far better: answer the question first"
+)
+# A slip this much less likely than the likeliest is not worth a question.
+_WORTH_ASKING = 1e-3
+# A slip is put beside damage at two places where the readings are so many times likelier with it.
+# One reading or label in some hundreds has one given slip (common practice, no source), so that it
+# is then as likely as one in ten at least.
+_AS_USUAL = 50.0
+# Slips that are weighed exactly, and hypotheses for each.
+_MOST_WEIGHED = 8
+_MOST_HYPOTHESES = 5
+# Points of each hypothesis, and how coarse the meters are taken to be, as a share of the display.
+_POINTS = 1500
+_COARSE = 0.1
+# How far a label may be off: a window of factors above one, and the same below.
+_LABEL_FACTOR = 5.0
+_NEARBY = (1.0, 0.9, 1.1, 0.8, 1.25)
+# A factor that was fitted is one of many that a label may be off by: the usual tolerance is so
+# large a share of the window, by the logarithm.
+_FITTED = 0.05
+# What reads more is no loop along a core.
+_OPEN_OHM = 1e5
+
+
+@dataclass(frozen=True, slots=True)
+class _Explained:
+    """A slip that explains the readings, and how well."""
+
+    slip: Slip
+    evidence: float
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Questions:
+    """What to ask before anybody acts on the answer.
+
+    Parameters
+    ----------
+    proposals
+        Slips that would explain the readings, or values that no display says; likeliest first.
+    doubt
+        Why damage that explains the readings is not believed before they are answered; empty where
+        it is, or where nothing explains the readings.
+    """
+
+    proposals: tuple[Proposal, ...]
+    doubt: str = ""
+
+
+def questions(
+    cable: Cable,
+    readings: Sequence[Reading],
+    answers: Sequence[Posterior],
+    numbers: Sequence[int] | None = None,
+) -> Questions:
+    """Ask about the readings, and about the label, what a careful person would.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    readings
+        As taken.
+    answers
+        The posterior of each hypothesis.
+    numbers
+        As for `cablesim.locate.conflict.conflict_of`.
+    """
+    numbers = range(len(readings)) if numbers is None else numbers
+    doubt = ""
+    if answers[0].probability == 0.0:
+        slips = proposals_for(cable, readings, [a.hypothesis for a in answers], numbers)
+    else:
+        slips = likelier_than_two_places(cable, readings, answers, numbers)
+        doubt = _DOUBTED if slips else ""
+        slips = slips or label_of_healthy(cable, readings)
+    known = {slip.reading for slip in slips}
+    verdict = answers[0].hypothesis.verdict
+    unshown = [p for p in _not_on_display(readings, numbers, verdict) if p.reading not in known]
+    return Questions((*slips, *unshown[:MOST_PROPOSALS]), doubt)
+
+
+def _not_on_display(
+    readings: Sequence[Reading], numbers: Sequence[int], verdict: str
+) -> Iterator[Proposal]:
+    """Values that the meter, as it is described, cannot have shown."""
+    for number, reading in zip(numbers, readings, strict=True):
+        meter, setting = reading.probe.meter, reading.probe.setting
+        # A ratio may be worked out from arms, and a place from a plan.
+        if not np.isfinite(reading.shown) or meter.unit not in UNITS:
+            continue
+        top = meter.over_range_from(setting)
+        step = float(meter.step_of(reading.shown, setting))
+        said = f"reading {number + 1} says {worded(reading.shown, meter.unit)}"
+        if reading.shown >= top:
+            told = (
+                f"{said}, and this {meter.kind.replace('_', ' ')} shows over range from "
+                f"{worded(top, meter.unit)} on: is the unit right, and the range its own?"
+            )
+            yield Proposal(number + 1, "display", top, meter.unit, verdict, told)
+        elif digits_beyond(reading) < 1.0:
+            value = float(meter.shown(reading.shown, setting))
+            told = (
+                f"{said}, finer than the steps of {worded(step, meter.unit)} that this "
+                f"{meter.kind.replace('_', ' ')} shows there: what did it say?"
+            )
+            yield Proposal(number + 1, "display", value, meter.unit, verdict, told)
+
+
+def proposals_for(
+    cable: Cable,
+    readings: Sequence[Reading],
+    table: Sequence[Hypothesis] | None = None,
+    numbers: Sequence[int] | None = None,
+) -> tuple[Proposal, ...]:
+    """Slips that would explain readings which conflict, likeliest first.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    readings
+        As taken; no hypothesis explains them.
+    table
+        What may be broken; the hypotheses of one damage are tried, those of `hypotheses` unless
+        given.
+    numbers
+        As for `conflict_of`.
+    """
+    table = hypotheses(cable) if table is None else table
+    single = [h for h in table if h.places < 2]
+    if not single:
+        return ()
+    found = _explained(cable, readings, single)
+    return tuple(_proposal(one, numbers) for one in found)
+
+
+def likelier_than_two_places(
+    cable: Cable,
+    readings: Sequence[Reading],
+    answers: Sequence[Posterior],
+    numbers: Sequence[int] | None = None,
+) -> tuple[Proposal, ...]:
+    """Slips that explain the readings far better than damage at two places does.
+
+    Two damages explain much: three ohm readings written in another unit, for one.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    readings
+        As taken.
+    answers
+        The posterior of each hypothesis.
+    numbers
+        As for `conflict_of`.
+
+    Returns
+    -------
+    tuple of Proposal
+        Likeliest first; empty where damage at one place, or none, is likelier than two.
+    """
+    if sum(answer.probability for answer in answers if answer.hypothesis.places == 2) <= 0.5:
+        return ()
+    single = [answer.hypothesis for answer in answers if answer.hypothesis.places < 2]
+    as_taken = _evidence(answers) * _digits_beyond(readings)
+    found = _explained(cable, readings, single) if single else []
+    return tuple(_proposal(one, numbers) for one in found if one.evidence >= _AS_USUAL * as_taken)
+
+
+def _explained(
+    cable: Cable, readings: Sequence[Reading], table: Sequence[Hypothesis]
+) -> list[_Explained]:
+    """The slips that explain the readings best, likeliest first."""
+    found = [*_of_readings(cable, readings, table), *_of_labels(cable, readings, table)]
+    found.sort(key=lambda one: -one.evidence)
+    return [
+        one for one in found[:MOST_PROPOSALS] if one.evidence > _WORTH_ASKING * found[0].evidence
+    ]
+
+
+def label_of_healthy(cable: Cable, readings: Sequence[Reading]) -> tuple[Proposal, ...]:
+    """The label of another cable, with which nothing would be broken; empty where there is none.
+
+    A label that is not this cable's looks like cores that touch.
+
+    Parameters
+    ----------
+    cable
+        As rated.
+    readings
+        As taken; some damage explains them.
+    """
+    along = [r for r in readings if r.probe.meter.unit == "ohm" and np.isfinite(r.shown)]
+    if not along:
+        return ()
+    rated = predict(cable, (), [r.probe for r in along])
+    loops = (r.shown / ohm for r, ohm in zip(along, rated, strict=True) if ohm < _OPEN_OHM)
+    factor = next(loops, 0.0)
+    low, high = (1 + percent / 100 for percent in cable.tolerance_percent)
+    if factor <= 0.0 or low <= factor <= high:
+        return ()
+    found = _Factor(factor, [h for h in hypotheses(cable) if not h.faults])
+    slip_of = partial(of_rating, fitting="an undamaged cable")
+    explained = _confirmed(cable, readings, found, (low + high) / 2, slip_of)
+    return tuple(_proposal(one, None) for one in explained)
+
+
+def _proposal(explained: _Explained, numbers: Sequence[int] | None) -> Proposal:
+    slip = explained.slip
+    told = [k + 1 if numbers is None else numbers[k] + 1 for k in slip.numbers]
+    return Proposal(
+        reading=told[0] if told else None,
+        change=slip.change,
+        value=slip.value,
+        unit=slip.unit,
+        explains=explained.verdict,
+        told=slip.told.format(*told),
+        other_reading=told[1] if len(told) > 1 else None,
+    )
+
+
+def _of_readings(
+    cable: Cable, readings: Sequence[Reading], table: Sequence[Hypothesis]
+) -> Iterator[_Explained]:
+    """Slips of readings, weighed from the one that comes nearest down."""
+    slips = list(of_readings(cable, readings))
+    if not slips:
+        return
+    misfit = _coarse_misfits(cable, slips, table)
+    # What is usual goes first where several come equally near.
+    nearest = misfit.min(axis=1) - 2 * np.log([slip.usual for slip in slips])
+    for k in np.argsort(nearest, kind="stable")[:_MOST_WEIGHED].tolist():
+        chosen = np.argsort(misfit[k], kind="stable")[:_MOST_HYPOTHESES]
+        explained, _ = _weighed(slips[k], [table[n] for n in chosen])
+        if explained is not None:
+            yield explained
+
+
+def _coarse_misfits(cable: Cable, slips: Sequence[Slip], table: Sequence[Hypothesis]) -> FloatArray:
+    """Least sum of squares of each slip under each hypothesis, shape (slips, hypotheses)."""
+    place = place_prior(cable)
+    rng = np.random.default_rng(0)  # the points; any evenly spread ones do
+    misfit = np.full((len(slips), len(table)), np.inf)
+    # One circuit for every hook-up that occurs, as taken or exchanged.
+    probes = list(dict.fromkeys(r.probe for slip in slips for r in slip.readings))
+    for n, hypothesis in enumerate(table):
+        unknowns = Unknowns(cable, hypothesis, place, slips[0].readings)
+        z = rng.random((_POINTS, unknowns.size))
+        exact = unknowns.exact(z, probes)
+        for k, slip in enumerate(slips):
+            own = Unknowns(cable, hypothesis, place, slip.readings)
+            columns = exact[:, [probes.index(r.probe) for r in slip.readings]]
+            displays = Displays.of(slip.readings)
+            noise = displays.noise + _COARSE * 3**0.5 * np.abs(displays.centre)
+            coarse = replace(displays, noise=noise)
+            middle = np.full((_POINTS, own.size), 0.5)
+            residual = coarse.residuals(own.indicated(middle, columns))
+            misfit[k, n] = np.sum(residual**2, axis=1).min()
+    return misfit
+
+
+def _weighed(
+    slip: Slip, table: Sequence[Hypothesis]
+) -> tuple[_Explained | None, tuple[Posterior, ...]]:
+    """A slip that explains the readings, weighed exactly; None where it does not."""
+    answers = posterior(slip.cable, slip.readings, table=table)
+    likely = answers[0]
+    if likely.probability == 0.0:
+        return None, answers
+    evidence = slip.usual * _evidence(answers) * _digits_beyond(slip.readings)
+    return _Explained(slip, evidence, likely.hypothesis.verdict), answers
+
+
+def _evidence(answers: Sequence[Posterior]) -> float:
+    """Probability of the readings under all hypotheses that were weighed together."""
+    likely = answers[0]
+    if likely.points is None:
+        return 0.0
+    return likely.hypothesis.weight * likely.points.evidence / likely.probability
+
+
+def _digits_beyond(readings: Sequence[Reading]) -> float:
+    """Probability that the digits which no display has were written as they are."""
+    return float(np.prod([digits_beyond(reading) for reading in readings]))
+
+
+def _of_labels(
+    cable: Cable, readings: Sequence[Reading], table: Sequence[Hypothesis]
+) -> Iterator[_Explained]:
+    """A label with another resistance, or another length, where one explains the readings."""
+    for factor in MISWRITTEN:
+        try:
+            slip = of_rating(cable, readings, factor)
+        except InputError:
+            continue
+        explained, _ = _weighed(slip, table)
+        if explained is not None:
+            yield explained
+    top = 100 * (_LABEL_FACTOR - 1)
+    windows = ((0.0, top), (100 * (1 / _LABEL_FACTOR - 1), 0.0))
+    for window in windows:
+        wide = replace(cable, tolerance_percent=window)
+        found = _factor(wide, readings, table, "core resistance", window)
+        low, high = (1 + percent / 100 for percent in cable.tolerance_percent)
+        yield from _confirmed(cable, readings, found, (low + high) / 2, of_rating)
+    kinds = {reading.probe.meter.kind for reading in readings}
+    if "capacitance_meter" in kinds:
+        low, high = (1 + percent / 100 for percent in cable.capacitance_tolerance_percent)
+        name = "capacitance_core_braid_pf_per_m"
+        for window in windows:
+            wide = replace(cable, capacitance_tolerance_percent=window)
+            found = _factor(wide, readings, table, name, window)
+            yield from _confirmed(cable, readings, found, (low + high) / 2, of_length)
+    elif "pulse_echo" in kinds:
+        window = (100 * (1 / _LABEL_FACTOR - 1), 100 * (1 / float(cable.velocity_factor) - 1))
+        wide = replace(cable, velocity_tolerance_percent=window)
+        found = _factor(wide, readings, table, "speed of pulses", window)
+        if found is not None:
+            found = _Factor(1 / found.factor, found.table)
+        yield from _confirmed(cable, readings, found, 1.0, of_length)
+
+
+@dataclass(frozen=True, slots=True)
+class _Factor:
+    """A factor on a value of the cable, and what may be broken if it is right."""
+
+    factor: float
+    table: list[Hypothesis]
+
+
+def _factor(
+    wide: Cable,
+    readings: Sequence[Reading],
+    table: Sequence[Hypothesis],
+    name: str,
+    window: tuple[float, float],
+) -> _Factor | None:
+    """The factor on a value of the cable that the readings ask for; None where none helps."""
+    answers = posterior(wide, readings, table=table)
+    likely = answers[0]
+    if likely.points is None:
+        return None
+    names = [known for known, _ in likely.unknowns.cable_changes]
+    column = likely.unknowns.circuit_size - len(names) + names.index(name)
+    z = likely.points.z[:, column]
+    share = weighted_quantile(z, likely.points.weight, 0.5)
+    # What explains nothing within the wide window explains nothing within the usual one.
+    able = [answer.hypothesis for answer in answers if answer.probability > 0]
+    return _Factor(1 + (window[0] + share * (window[1] - window[0])) / 100, able)
+
+
+def _confirmed(
+    cable: Cable,
+    readings: Sequence[Reading],
+    found: _Factor | None,
+    usual: float,
+    slip_of: Callable[[Cable, Sequence[Reading], float], Slip],
+) -> Iterator[_Explained]:
+    """The label that explains the readings within the usual tolerances."""
+    if found is None:
+        return
+    for nearby in _NEARBY:
+        try:
+            slip = slip_of(cable, readings, nearby * found.factor / usual)
+        except InputError:
+            continue
+        explained, _ = _weighed(slip, found.table)
+        if explained is not None:
+            yield replace(explained, evidence=_FITTED * explained.evidence)
+            return
