@@ -137,7 +137,7 @@ def questions(
 def _not_on_display(
     readings: Sequence[Reading], numbers: Sequence[int], verdict: str
 ) -> Iterator[Proposal]:
-    """Values that the meter, as it is described, cannot have shown."""
+    """Values that the meter, as it is described, cannot have shown, or only beside the cable."""
     for number, reading in zip(numbers, readings, strict=True):
         meter, setting = reading.probe.meter, reading.probe.setting
         # A ratio may be worked out from arms, and a place from a plan.
@@ -152,6 +152,9 @@ def _not_on_display(
                 f"{worded(top, meter.unit)} on: is the unit right, and the range its own?"
             )
             yield Proposal(number + 1, "display", top, meter.unit, verdict, told)
+        elif reading.shown == 0.0 and meter.kind == "capacitance_meter":
+            told = f"{said}, less than any cold lead has: did both leads touch?"
+            yield Proposal(number + 1, "leads", step, meter.unit, verdict, told)
         elif digits_beyond(reading) < 1.0:
             value = float(meter.shown(reading.shown, setting))
             told = (

@@ -42,11 +42,12 @@ _CALLED = {"units": "unit", "point": "rating"}
 _FACTORS = {"unit": (1e3, 1e-3), "range": (10.0, 0.1)}
 _MOST_DRAWN = 20
 _TOLD = """\
-Twin cables of 10 to 80 m with damage drawn at random are read by the usual meters: three ohm readings
-and the insulation, or three capacitances besides, evenly. One slip is made in each. Cases are drawn
-until so many conflict, or only damage at two places explains them; the rest of the drawn cases are
-explained by other damage at one place, or by none, and nothing at the terminals shows the slip.
-Counted: how many are asked about, with the slip among the questions, and with it as the first."""
+Twin cables of 10 to 80 m with damage drawn at random are read by the usual meters: three ohm
+readings and the insulation, or three capacitances besides, evenly. One slip is made in each. Cases
+are drawn until so many conflict, or only damage at two places explains them; the rest of the drawn
+cases are explained by other damage at one place, or by none, and nothing at the terminals shows the
+slip. Counted: how many are asked about, with the slip among the questions, and with it as the
+first."""
 
 
 @dataclass(frozen=True)
