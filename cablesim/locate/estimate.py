@@ -136,14 +136,16 @@ class NextReading:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
-    """A slip that would explain readings which conflict.
+    """A slip that would explain readings, or a number that no display says.
 
     Parameters
     ----------
     reading
-        Number of the reading, from 1; None where the cable's data may be wrong.
+        Number of the reading, from 1; of several the first; None where the cable's data may be
+        wrong.
     change
-        ``unit``, ``leads``, ``range``, ``rating`` or ``length``.
+        ``unit``, ``leads``, ``range``, ``rating`` or ``length``; ``display`` where the meter cannot
+        have shown the number.
     value
         What the reading would then be, or the cable's loop resistance or length.
     unit
@@ -154,6 +156,8 @@ class Proposal:
         One sentence that asks for it.
     other_reading
         Number of the reading that it changed places with; None for other slips.
+    readings
+        Numbers of all readings that are changed.
     """
 
     reading: int | None
@@ -163,10 +167,12 @@ class Proposal:
     explains: str
     told: str
     other_reading: int | None = None
+    readings: tuple[int, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""
-        return {name: getattr(self, name) for name in self.__dataclass_fields__}
+        told = {name: getattr(self, name) for name in self.__dataclass_fields__}
+        return told | {"readings": list(self.readings)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,8 +224,9 @@ class Estimate(Shown):
         Sentence naming the reading that fits least, where no hypothesis explains them all;
         otherwise empty.
     proposals
-        Slips, each of which would explain readings that conflict; likeliest first. Or the label of
-        another cable, with which nothing would be broken.
+        What to ask: slips, each of which would explain readings that conflict, or explain them far
+        better than damage at two places; the label of another cable, with which nothing would be
+        broken; numbers that no display says. Likeliest first.
     unused
         Readings that were seen but not used for the place, in words.
     density

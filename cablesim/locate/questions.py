@@ -128,7 +128,7 @@ def questions(
         slips = likelier_than_two_places(cable, readings, answers, numbers)
         doubt = _DOUBTED if slips else ""
         slips = slips or label_of_healthy(cable, readings)
-    known = {slip.reading for slip in slips}
+    known = {number for slip in slips for number in slip.readings}
     verdict = answers[0].hypothesis.verdict
     unshown = [p for p in _not_on_display(readings, numbers, verdict) if p.reading not in known]
     return Questions((*slips, *unshown[:MOST_PROPOSALS]), doubt)
@@ -145,23 +145,27 @@ def _not_on_display(
             continue
         top = meter.over_range_from(setting)
         step = float(meter.step_of(reading.shown, setting))
-        said = f"reading {number + 1} says {worded(reading.shown, meter.unit)}"
+        kind = meter.kind.replace("_", " ")
+        change, value, asked = "display", top, ""
         if reading.shown >= top:
-            told = (
-                f"{said}, and this {meter.kind.replace('_', ' ')} shows over range from "
-                f"{worded(top, meter.unit)} on: is the unit right, and the range its own?"
+            asked = (
+                f"and this {kind} shows over range from {worded(top, meter.unit)} on: is the unit "
+                "right, and the range its own?"
             )
-            yield Proposal(number + 1, "display", top, meter.unit, verdict, told)
-        elif reading.shown == 0.0 and meter.kind == "capacitance_meter":
-            told = f"{said}, less than any cold lead has: did both leads touch?"
-            yield Proposal(number + 1, "leads", step, meter.unit, verdict, told)
         elif digits_beyond(reading) < 1.0:
             value = float(meter.shown(reading.shown, setting))
-            told = (
-                f"{said}, finer than the steps of {worded(step, meter.unit)} that this "
-                f"{meter.kind.replace('_', ' ')} shows there: what did it say?"
+            asked = (
+                f"finer than the steps of {worded(step, meter.unit)} that this {kind} shows "
+                "there: what did it say?"
             )
-            yield Proposal(number + 1, "display", value, meter.unit, verdict, told)
+        elif reading.shown == 0.0 and meter.kind == "capacitance_meter":
+            change, value = "leads", step
+            asked = "less than any cold lead has: did both leads touch?"
+        if asked:
+            told = f"reading {number + 1} says {worded(reading.shown, meter.unit)}, {asked}"
+            yield Proposal(
+                number + 1, change, value, meter.unit, verdict, told, readings=(number + 1,)
+            )
 
 
 def proposals_for(
@@ -274,7 +278,8 @@ def _proposal(explained: _Explained, numbers: Sequence[int] | None) -> Proposal:
         unit=slip.unit,
         explains=explained.verdict,
         told=slip.told.format(*told),
-        other_reading=told[1] if len(told) > 1 else None,
+        other_reading=told[1] if slip.change == "leads" and len(told) > 1 else None,
+        readings=tuple(told),
     )
 
 
@@ -290,7 +295,7 @@ def _of_readings(
     nearest = misfit.min(axis=1) - 2 * np.log([slip.usual for slip in slips])
     for k in np.argsort(nearest, kind="stable")[:_MOST_WEIGHED].tolist():
         chosen = np.argsort(misfit[k], kind="stable")[:_MOST_HYPOTHESES]
-        explained, _ = _weighed(slips[k], [table[n] for n in chosen])
+        explained = _weighed(slips[k], [table[n] for n in chosen])
         if explained is not None:
             yield explained
 
@@ -318,16 +323,14 @@ def _coarse_misfits(cable: Cable, slips: Sequence[Slip], table: Sequence[Hypothe
     return misfit
 
 
-def _weighed(
-    slip: Slip, table: Sequence[Hypothesis]
-) -> tuple[_Explained | None, tuple[Posterior, ...]]:
+def _weighed(slip: Slip, table: Sequence[Hypothesis]) -> _Explained | None:
     """A slip that explains the readings, weighed exactly; None where it does not."""
     answers = posterior(slip.cable, slip.readings, table=table)
     likely = answers[0]
     if likely.probability == 0.0:
-        return None, answers
+        return None
     evidence = slip.usual * _evidence(answers) * _digits_beyond(slip.readings)
-    return _Explained(slip, evidence, likely.hypothesis.verdict), answers
+    return _Explained(slip, evidence, likely.hypothesis.verdict)
 
 
 def _evidence(answers: Sequence[Posterior]) -> float:
@@ -352,7 +355,7 @@ def _of_labels(
             slip = of_rating(cable, readings, factor)
         except InputError:
             continue
-        explained, _ = _weighed(slip, table)
+        explained = _weighed(slip, table)
         if explained is not None:
             yield explained
     top = 100 * (_LABEL_FACTOR - 1)
@@ -423,7 +426,7 @@ def _confirmed(
             slip = slip_of(cable, readings, nearby * found.factor / usual)
         except InputError:
             continue
-        explained, _ = _weighed(slip, found.table)
+        explained = _weighed(slip, found.table)
         if explained is not None:
             yield replace(explained, evidence=_FITTED * explained.evidence)
             return
