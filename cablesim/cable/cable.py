@@ -185,11 +185,11 @@ class Cable(Shown):
             "velocity_tolerance_percent",
         ):
             low, high = getattr(self, name)
-            if not -100.0 < low <= 0.0 <= high < 1000.0:
+            if not -99.0 <= low <= 0.0 <= high < 1000.0:
                 raise InputError(
                     what=name,
                     got=[low, high],
-                    allowed="[under, over] with under from -100 to 0 and over from 0 to 1000",
+                    allowed="[under, over] with under from -99 to 0 and over from 0 to 1000",
                     try_this="write it like [-5.0, 10.0]",
                 )
         require("temperature_c", self.temperature_c, at_least=-60.0, at_most=250.0)
@@ -205,7 +205,7 @@ class Cable(Shown):
             "capacitance_core_braid_pf_per_m": {"at_least": 0.0},
             "capacitance_core_core_pf_per_m": {"at_least": 0.0},
             "insulation_gigaohm_m": {"at_least": _LEAST_INSULATION_GIGAOHM_M, "infinite": True},
-            "velocity_factor": {"at_least": 0.01, "at_most": 1.0},
+            "velocity_factor": {"at_least": 1e-5, "at_most": 1.0},
             "loss_tangent": {"at_least": 0.0, "at_most": 1.0},
         }
         for name, limits in allowed.items():

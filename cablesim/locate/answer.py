@@ -10,6 +10,7 @@ import numpy as np
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Joint
 from cablesim.cable.numbers import FloatArray, require
+from cablesim.cable.stated import check_stated
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.withstand_tester import WithstandTester
@@ -77,6 +78,7 @@ def locate(
         If there is no reading, or the level is not between 0 and 1.
     """
     require("level", level, above=0.0, at_most=1 - 1e-9)
+    check_stated(cable)
     table = considered(cable, readings, established, table)
     numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
     used = tuple(loosened(readings)[k] for k in numbers)

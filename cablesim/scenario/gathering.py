@@ -1,9 +1,8 @@
-"""From the raw tables of a file to the value objects: cable, faults, meters, readings."""
+"""From the raw tables of a file to the value objects: faults, meters, readings."""
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -12,7 +11,6 @@ from msgspec import UNSET, Struct, structs
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
-from cablesim.cable.geometry import Geometry
 from cablesim.cable.placing import check_faults
 from cablesim.errors import InputError, nearest
 from cablesim.instruments.heat_survey import HeatSurvey
@@ -23,12 +21,10 @@ from cablesim.line.several import Installation, one_cable_only, part_of
 from cablesim.line.terminals import Hookup, terminal
 from cablesim.scenario.checking import Place, check_keys, only_value, read_table
 from cablesim.scenario.echo_readings import echo_value
-from cablesim.scenario.geometry import GEOMETRY_KEYS, geometry_from, geometry_place
 from cablesim.scenario.scenario import Entry
 from cablesim.scenario.schema import (
     FAULT_TABLES,
     BreakTable,
-    CableTable,
     DegradedTable,
     FlashoverTable,
     JointTable,
@@ -43,7 +39,7 @@ from cablesim.scenario.schema_meters import (
 )
 from cablesim.scenario.schema_readings import READING_KEYS, ReadingTable
 
-__all__ = ["cable_from", "entry_from", "fault_from", "meter_from"]
+__all__ = ["entry_from", "fault_from", "meter_from"]
 
 _UNIT = {
     "insulation_tester": "megohm",
@@ -51,62 +47,7 @@ _UNIT = {
     "pulse_echo": "ns",
     "withstand_tester": "volt",
 }
-# What a label may give instead of a resistance.
-_POWER = re.compile(r"(?i)(\w*_)?(watts?|power|w|wattage)")
-_OHM_OF_POWER = "give loop_resistance_ohm: volts squared by watts, as in 230 * 230 / 480 = 110.2"
 _ONE_RANGE = ("loop_bridge", "pulse_echo", "withstand_tester")
-
-
-def cable_from(raw: Mapping[str, Any], place: Place) -> tuple[Cable, float | None]:
-    """Make the cable, and the supply voltage where it is given."""
-    for key in raw:
-        if key in GEOMETRY_KEYS:
-            where = "write it under [cable.geometry]"
-            raise place.error(f"{key} says how the cable is made", try_this=where)
-        if _POWER.fullmatch(key):
-            raise place.error(f"{key} is no key of a cable", try_this=_OHM_OF_POWER)
-    table = read_table(CableTable, raw, place, but=("geometry",))
-    given = _given(table)
-    made = None
-    if "geometry" in raw:
-        made = given["geometry"] = geometry_from(raw["geometry"], place)
-    supply_volt = given.pop("supply_volt", None)
-    other = "heating_ohm_m" if table.construction == "parallel" else "core_ohm_per_m"
-    if "heating_ohm_m" in given and other != "heating_ohm_m":
-        raise place.error(
-            "heating_ohm_m is for a parallel cable, whose heating lies between its cores",
-            try_this="leave it out",
-        )
-    if "loop_resistance_ohm" in given and other in given:
-        raise place.error(
-            f"loop_resistance_ohm and {other} are both given",
-            try_this="keep the one that the label states",
-        )
-    if "loop_resistance_ohm" not in given and other not in given and not _says(made, other):
-        raise place.error(
-            f"loop_resistance_ohm is missing, and so is {other}",
-            try_this="add the one that the label states, such as loop_resistance_ohm = 88.2",
-        )
-    if "core_ohm_per_m" in given:
-        given["core_ohm_per_m"] = tuple(given["core_ohm_per_m"])
-    try:
-        return Cable.rated(given.pop("construction"), **given), supply_volt
-    except InputError as error:
-        if error.what == "core_ohm_per_m" and "loop_resistance_ohm" in given:
-            raise place.error(
-                "loop_resistance_ohm",
-                table.loop_resistance_ohm,
-                "at least 1e-9 ohm per metre of core",
-            ) from None
-        here = geometry_place(place) if error.what in GEOMETRY_KEYS else place
-        raise here.at(error) from None
-
-
-def _says(made: Geometry | None, key: str) -> bool:
-    """Whether what a cable is made of says how strongly it heats."""
-    if made is None:
-        return False
-    return made.zone_m is not None if key == "heating_ohm_m" else made.core is not None
 
 
 def fault_from(

@@ -10,7 +10,7 @@ from cablesim.cable.cable import Cable
 from cablesim.errors import InputError
 from cablesim.line.several import Installation
 from cablesim.scenario.checking import Place, read_value
-from cablesim.scenario.gathering import cable_from
+from cablesim.scenario.gathering_cable import cable_from
 from cablesim.scenario.schema import METER_NAME_PATTERN, OtherTable
 
 __all__ = ["installation_from"]

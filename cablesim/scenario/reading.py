@@ -13,7 +13,8 @@ from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.line.several import Installation, parts_of
 from cablesim.scenario.checking import Place, as_written, check_keys, read_value
-from cablesim.scenario.gathering import cable_from, entry_from, fault_from, meter_from
+from cablesim.scenario.gathering import entry_from, fault_from, meter_from
+from cablesim.scenario.gathering_cable import cable_from
 from cablesim.scenario.scenario import Entry, Scenario
 from cablesim.scenario.schema import (
     FORMAT,

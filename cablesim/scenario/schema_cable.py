@@ -6,6 +6,12 @@ from typing import Annotated, Literal
 
 from msgspec import UNSET, Meta, Struct, UnsetType
 
+from cablesim.cable.stated import (
+    LEAST_HEATING_OHM_M,
+    LEAST_INSULATION_GIGAOHM_M,
+    LEAST_OHM_PER_M,
+    LEAST_VELOCITY_FACTOR,
+)
 from cablesim.scenario.schema_geometry import GeometryTable
 
 __all__ = ["CableTable"]
@@ -41,7 +47,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     ) = UNSET
     core_ohm_per_m: (
         Annotated[
-            list[Annotated[float, Meta(ge=1e-9, le=1e9)]],
+            list[Annotated[float, Meta(ge=LEAST_OHM_PER_M, le=1e9)]],
             Meta(
                 min_length=1,
                 max_length=2,
@@ -71,7 +77,11 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
     cold_lead_ohm_per_m: (
         Annotated[
             float,
-            Meta(ge=1e-9, le=1e9, description="Resistance of each core in the cold lead [ohm/m]."),
+            Meta(
+                ge=LEAST_OHM_PER_M,
+                le=1e9,
+                description="Resistance of each core in the cold lead [ohm/m].",
+            ),
         ]
         | UnsetType
     ) = UNSET
@@ -103,7 +113,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                ge=1e-9,
+                ge=LEAST_INSULATION_GIGAOHM_M,
                 le=1e12,
                 description="Insulation resistance times length in the cold lead [Gohm m]; "
                 "default that of the heated part.",
@@ -115,7 +125,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                ge=0.01,
+                ge=LEAST_VELOCITY_FACTOR,
                 le=1,
                 description="Speed of pulses in the cold lead relative to that of light; default "
                 "that of the heated part.",
@@ -150,7 +160,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                ge=1e-9,
+                ge=LEAST_OHM_PER_M,
                 le=1e9,
                 description="Resistance of the braid, heated part and cold lead alike [ohm/m].",
             ),
@@ -185,7 +195,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                ge=1e-9,
+                ge=LEAST_INSULATION_GIGAOHM_M,
                 le=1e12,
                 description="Insulation resistance times length of every two conductors [Gohm m].",
             ),
@@ -196,7 +206,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                ge=0.01,
+                ge=LEAST_VELOCITY_FACTOR,
                 le=1,
                 description="Speed of pulses relative to that of light; default 0.645.",
             ),
@@ -248,7 +258,7 @@ class CableTable(Struct, frozen=True, kw_only=True, forbid_unknown_fields=True):
         Annotated[
             float,
             Meta(
-                ge=1e-6,
+                ge=LEAST_HEATING_OHM_M,
                 le=1e12,
                 description="Resistance of the heating element between the cores times length "
                 "[ohm m], on a parallel cable instead of loop_resistance_ohm.",
