@@ -246,14 +246,14 @@ def _printable(text: str) -> str:
     return "".join(c if c.isprintable() else "?" for c in " ".join(text.split()))
 
 
-def looked_up(what: str, name: str, table: Mapping[str, _Row]) -> _Row:
+def looked_up(what: str, name: object, table: Mapping[str, _Row]) -> _Row:
     """Look a choice up by name.
 
     Parameters
     ----------
     what : str
         What is chosen, as a field is called.
-    name : str
+    name : object
         The name given.
     table : mapping
         Every choice by its name.
@@ -263,9 +263,9 @@ def looked_up(what: str, name: str, table: Mapping[str, _Row]) -> _Row:
     InputError
         If the name is unknown; the message lists the known ones and gives the nearest.
     """
-    if name in table:
+    if isinstance(name, str) and name in table:
         return table[name]
-    near = nearest(name, table)
+    near = nearest(name, table) if isinstance(name, str) else None
     raise InputError(
         what, name, "one of " + ", ".join(table), f"did you mean {near}?" if near else None
     )

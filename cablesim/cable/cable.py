@@ -16,7 +16,7 @@ from cablesim.cable.insulations import (
 )
 from cablesim.cable.materials import REFERENCE_TEMPERATURE_C, alloy
 from cablesim.cable.medium import Medium
-from cablesim.cable.numbers import Real, require
+from cablesim.cable.numbers import Real, require, require_tolerance
 from cablesim.cable.shown import Shown
 from cablesim.errors import InputError
 
@@ -151,8 +151,12 @@ class Cable(Shown):
 
     def __post_init__(self) -> None:
         require("heated_length_m", self.heated_length_m, above=0.0, at_most=1e6)
+        if not isinstance(self.construction, Construction):
+            raise InputError(
+                "construction", self.construction, "a Construction", "use Cable.rated with its name"
+            )
         cores = self.construction.cores
-        if len(self.core_ohm_per_m) != len(cores):
+        if not hasattr(self.core_ohm_per_m, "__len__") or len(self.core_ohm_per_m) != len(cores):
             raise InputError(
                 what="core_ohm_per_m",
                 got=self.core_ohm_per_m,
@@ -184,14 +188,7 @@ class Cable(Shown):
             "capacitance_tolerance_percent",
             "velocity_tolerance_percent",
         ):
-            low, high = getattr(self, name)
-            if not -99.0 <= low <= 0.0 <= high < 1000.0:
-                raise InputError(
-                    what=name,
-                    got=[low, high],
-                    allowed="[under, over] with under from -99 to 0 and over from 0 to 1000",
-                    try_this="write it like [-5.0, 10.0]",
-                )
+            require_tolerance(name, getattr(self, name))
         require("temperature_c", self.temperature_c, at_least=-60.0, at_most=250.0)
         alloy(self.core_alloy)
         if self.insulation is not None:
@@ -210,7 +207,7 @@ class Cable(Shown):
         }
         for name, limits in allowed.items():
             value = getattr(self, part + name)
-            if value is not None:
+            if value is not None or not part:
                 require(part + name, value, **limits)
 
     @classmethod

@@ -215,6 +215,8 @@ def derived(
     InputError
         If the parts do not fit together.
     """
+    if geometry is not None and not isinstance(geometry, Geometry):
+        raise InputError("geometry", geometry, "a Geometry", "make one with Geometry(...)")
     found: dict[str, Real | tuple[Real, ...]] = {}
     metal, copper = alloy(core_alloy), alloy("copper")
     material = None if insulation is None else known_insulation(insulation)

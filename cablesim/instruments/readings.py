@@ -13,7 +13,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Fault, Flashover, Joint, Short
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import FloatArray, is_number, without_quotes
 from cablesim.errors import InputError
 from cablesim.instruments.display import display
 from cablesim.instruments.meters import Meter, Setting
@@ -45,6 +45,10 @@ class Probe:
     setting: Setting = field(default_factory=Setting)
 
     def __post_init__(self) -> None:
+        if not isinstance(self.meter, Meter):
+            raise InputError("meter", self.meter, "a meter, such as Ohmmeter(name='pocket')")
+        if not isinstance(self.hookup, Hookup):
+            raise InputError("hookup", self.hookup, "a Hookup", "make one with Hookup.of")
         if len(self.hookup.leads) != self.meter.leads:
             raise InputError(
                 what="across",
@@ -88,11 +92,14 @@ class Reading:
     unsteady: bool = False
 
     def __post_init__(self) -> None:
-        if np.isnan(self.shown) or self.shown < 0:
+        if not isinstance(self.probe, Probe):
+            raise InputError("probe", self.probe, "a Probe: a meter and its hook-up")
+        if not is_number(self.shown) or not self.shown >= 0:
             raise InputError(
                 what=f"{self.probe.meter.kind} reading",
                 got=self.shown,
                 allowed="a number, at least 0",
+                try_this=without_quotes(self.shown),
             )
 
     @property
@@ -173,6 +180,7 @@ def predict(
     shape = batch_shape(cable, faults)
     for k, probe in enumerate(probes):
         meter, hookup, setting = probe.meter, probe.hookup, probe.setting
+        hookup.check_terminals(cable)
         alone = meter.sees_places or meter.seconds(setting) is not None
         if alone and not isinstance(cable, Cable):
             raise one_cable_only(f"the {meter.kind}" + " with seconds" * (not meter.sees_places))

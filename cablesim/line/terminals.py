@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
@@ -61,6 +62,13 @@ def node_of(found: Terminal, cable: Cable | Installation) -> Terminal:
     return found
 
 
+def _texts(given: object) -> bool:
+    """Whether this is a list of texts, and no single one."""
+    if isinstance(given, str) or not isinstance(given, Sequence):
+        return False
+    return all(isinstance(item, str) for item in given)
+
+
 @dataclass(frozen=True, slots=True)
 class Hookup:
     """Which terminals each lead touches, and which are linked beside the leads.
@@ -91,6 +99,13 @@ class Hookup:
         InputError
             If a terminal is unknown or touched twice.
         """
+        if not _texts(across):
+            raise InputError(
+                what="across",
+                got=across,
+                allowed="one text for each lead",
+                try_this='write it like ("core1", "braid")',
+            )
         leads = tuple(tuple(terminal(name, cable) for name in lead.split("+")) for lead in across)
         linked = tuple(tuple(terminal(name, cable) for name in group) for group in links)
         touched = [t for lead in leads for t in lead]
@@ -118,14 +133,49 @@ class Hookup:
                     try_this='write it like [["core1@far", "core2@far"]]',
                 )
         hookup = cls(leads, linked)
-        if hookup._joined_leads(cable):
+        hookup.check_leads(cable)
+        return hookup
+
+    def check_terminals(self, cable: Cable | Installation) -> None:
+        """Refuse a hook-up that was made for a cable with other conductors.
+
+        Parameters
+        ----------
+        cable
+            The one that is read.
+
+        Raises
+        ------
+        InputError
+            If it has no such terminal.
+        """
+        for group in (*self.leads, *self.links):
+            for found in group:
+                # The names are looked up only where they are foreign: this runs at each prediction.
+                known = cable.conductors if isinstance(cable, Cable) and not found.cable else ()
+                if found.conductor not in known:
+                    terminal(str(found), cable)
+
+    def check_leads(self, cable: Cable | Installation) -> None:
+        """Refuse leads that this cable ties together.
+
+        Parameters
+        ----------
+        cable
+            The one that is read.
+
+        Raises
+        ------
+        InputError
+            If two leads are metallically one.
+        """
+        if self._joined_leads(cable):
             raise InputError(
                 what="across",
-                got=list(across),
+                got=list(self.across),
                 allowed="leads that are not joined to each other outside the meter",
                 try_this="a link or the far-end joint ties two of these leads together",
             )
-        return hookup
 
     @property
     def terminals(self) -> frozenset[Terminal]:

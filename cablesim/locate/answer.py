@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import product
 
 import numpy as np
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Joint
-from cablesim.cable.numbers import FloatArray, require
-from cablesim.cable.stated import check_stated
+from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.advice import cautions, methods_of, placed_m
+from cablesim.locate.asked import asked, established_of, several
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.estimate import DECIDED, Alternative, Density, Estimate, FaultEstimate
@@ -43,12 +43,12 @@ _SPOKEN = {
 
 def locate(
     cable: Cable,
-    readings: Sequence[Reading],
+    readings: Iterable[Reading],
     *,
     level: float = 0.95,
-    established: Sequence[str] = (),
-    table: Sequence[Hypothesis] | None = None,
-    bag: Sequence[Probe] = (),
+    established: Iterable[str] = (),
+    table: Iterable[Hypothesis] | None = None,
+    bag: Iterable[Probe] = (),
 ) -> Estimate:
     """Say what is broken, where, and how sure one can be.
 
@@ -75,10 +75,9 @@ def locate(
     Raises
     ------
     InputError
-        If there is no reading, or the level is not between 0 and 1.
+        If there is no reading, the level is not between 0 and 1, or anything else cannot be used.
     """
-    require("level", level, above=0.0, at_most=1 - 1e-9)
-    check_stated(cable)
+    readings, bag = asked(cable, readings, level, bag)
     table = considered(cable, readings, established, table)
     numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
     used = tuple(loosened(readings)[k] for k in numbers)
@@ -129,8 +128,8 @@ def locate(
 def considered(
     cable: Cable,
     readings: Sequence[Reading],
-    established: Sequence[str] = (),
-    table: Sequence[Hypothesis] | None = None,
+    established: Iterable[str] = (),
+    table: Iterable[Hypothesis] | None = None,
 ) -> list[Hypothesis]:
     """The hypotheses that readings are weighed by.
 
@@ -139,10 +138,10 @@ def considered(
     cable, readings, established, table
         As for `locate`. Readings of a withstand test tell that insulation failed, if not where.
     """
-    table = hypotheses(cable) if table is None else table
+    table = hypotheses(cable) if table is None else several("table", table, Hypothesis)
     pairs = _broken_down(cable, readings)
     table = after_breakdown(table, pairs) if pairs else table
-    return [h for h in table if not established or h.verdict in established]
+    return established_of(table, established)
 
 
 def _broken_down(cable: Cable, readings: Sequence[Reading]) -> list[tuple[str, str]]:
