@@ -10,6 +10,7 @@ import typer
 from cablesim.cli.blame import blaming
 from cablesim.cli.files import check_writable, write_file
 from cablesim.cli.loading import loaded
+from cablesim.cli.numbers import whole
 from cablesim.cli.options import Force, ScenarioFile
 from cablesim.cli.screen import emit, note
 from cablesim.errors import InputError
@@ -35,7 +36,9 @@ def export(
     ] = None,
     rungs: Annotated[
         int | None,
-        typer.Option(metavar="N", help="Netlist: rungs on the whole length; else as needed."),
+        typer.Option(
+            parser=whole, metavar="N", help="Netlist: rungs on the whole length; else as needed."
+        ),
     ] = None,
     frequency: Annotated[
         float | None,
@@ -49,7 +52,9 @@ def export(
     ] = None,
     points: Annotated[
         int | None,
-        typer.Option(metavar="N", help="Touchstone: how many, by equal ratios [201]."),
+        typer.Option(
+            parser=whole, metavar="N", help="Touchstone: how many, by equal ratios [201]."
+        ),
     ] = None,
     ports: Annotated[
         str | None,

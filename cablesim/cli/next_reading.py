@@ -1,11 +1,13 @@
 """``cablesim next``: what to read next, and after that."""
 
+import math
 from typing import Annotated
 
 import typer
 
 from cablesim.cli.blame import blaming
 from cablesim.cli.loading import loaded
+from cablesim.cli.numbers import whole
 from cablesim.cli.options import AsJson, ScenarioFile
 from cablesim.cli.screen import show, show_json, waiting
 from cablesim.errors import InputError
@@ -15,7 +17,9 @@ __all__ = ["next_reading"]
 
 def next_reading(
     scenario: ScenarioFile,
-    steps: Annotated[int, typer.Option(metavar="N", help="Readings to plan, 1 to 10.")] = 3,
+    steps: Annotated[
+        int, typer.Option(parser=whole, metavar="N", help="Readings to plan, 1 to 10.")
+    ] = 3,
     risk: Annotated[
         str,
         typer.Option(
@@ -40,7 +44,8 @@ def next_reading(
     from cablesim.locate.effort import with_minutes
     from cablesim.report.plan_table import plan_view, planned
 
-    efforts = with_minutes(dict(_minutes(text) for text in minutes or ()))
+    with blaming(None, method="--minutes"):
+        efforts = with_minutes(dict(_minutes(text) for text in minutes or ()))
     found = loaded(scenario)
     blame = blaming(scenario, "steps", "risk", method="--without")
     with waiting("weighing what each reading would tell"), blame:
@@ -57,8 +62,11 @@ def _minutes(text: str) -> tuple[str, float]:
     """Read ``loop_bridge=25``."""
     method, _, value = text.partition("=")
     try:
-        return method.strip(), float(value)
+        number = float(value)
     except ValueError:
+        number = math.nan
+    if not 0 < number < math.inf:
         raise InputError(
-            "--minutes", text, "a method and its minutes", "write it like loop_bridge=25"
-        ) from None
+            "--minutes", text, "a method and its minutes, above 0", "write it like loop_bridge=25"
+        )
+    return method.strip(), number

@@ -7,6 +7,7 @@ from typing import Annotated
 import typer
 
 from cablesim.cli.blame import blaming
+from cablesim.cli.numbers import whole
 from cablesim.cli.options import AsJson, Force
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
@@ -18,10 +19,10 @@ _MOST_SEED = 2**53 - 1
 
 def practice_make(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Where to write the cases.")],
-    number: Annotated[int, typer.Option(metavar="N", help="How many cases.")] = 10,
+    number: Annotated[int, typer.Option(parser=whole, metavar="N", help="How many cases.")] = 10,
     seed: Annotated[
         int | None,
-        typer.Option(metavar="S", help="Of all chance; drawn and told unless given."),
+        typer.Option(parser=whole, metavar="S", help="Of all chance; drawn and told unless given."),
     ] = None,
     level: Annotated[
         list[int] | None,
@@ -43,7 +44,9 @@ def practice_make(
             help="pocket, usual or full, or kinds of meters, joined by commas.",
         ),
     ] = "full",
-    faults: Annotated[int, typer.Option(metavar="1|2", help="Faults in each case.")] = 1,
+    faults: Annotated[
+        int, typer.Option(parser=whole, metavar="1|2", help="Faults in each case.")
+    ] = 1,
     unsteady: Annotated[
         bool, typer.Option("--unsteady", help="Damage that changes from reading to reading.")
     ] = False,

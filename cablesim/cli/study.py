@@ -7,6 +7,7 @@ import typer
 
 from cablesim.cli.files import check_writable, draw, write_file
 from cablesim.cli.loading import loaded
+from cablesim.cli.numbers import whole
 from cablesim.cli.options import AsJson, Force, ScenarioFile
 from cablesim.cli.screen import note, show, show_json, waiting
 from cablesim.errors import InputError
@@ -51,15 +52,20 @@ def study(
         ),
     ] = False,
     places: Annotated[
-        int | None, typer.Option(metavar="N", help="Places along the cable; usually 15.")
+        int | None,
+        typer.Option(parser=whole, metavar="N", help="Places along the cable; usually 15."),
     ] = None,
     resistances: Annotated[
-        int | None, typer.Option(metavar="N", help="Resistances of the damage; usually 28.")
+        int | None,
+        typer.Option(parser=whole, metavar="N", help="Resistances of the damage; usually 28."),
     ] = None,
     draws: Annotated[
-        int | None, typer.Option(metavar="N", help="Measurements in each cell; usually 100.")
+        int | None,
+        typer.Option(parser=whole, metavar="N", help="Measurements in each cell; usually 100."),
     ] = None,
-    seed: Annotated[int, typer.Option(metavar="N", help="Seed of the random numbers.")] = 1,
+    seed: Annotated[
+        int, typer.Option(parser=whole, metavar="N", help="Seed of the random numbers.")
+    ] = 1,
     formulation: Annotated[
         str | None,
         typer.Option(

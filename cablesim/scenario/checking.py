@@ -268,7 +268,10 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
         if near:
             return f"did you mean {near}?"
         if plain is float:
-            number = _number_meant(raw, key) or "30.0"
+            number = _number_meant(raw.replace(",", "."), key) or "30.0"
+            if re.search(r"\d,\d", raw):
+                # Where commas are usual, the quotes were put to get one past the parser.
+                return f"write a decimal point and no quotes, such as {key or '...'} = {number}"
             bare = f"write a bare number{f', such as {key} = {number}' if key else ''}"
             return bare + (', or a length with its unit, such as "98 ft 5 in"' * is_length(key))
     return None

@@ -176,7 +176,9 @@ def _syntax(message: str, text: str, name: str | None) -> ScenarioError:
 
 
 def _syntax_mend(what: str, line: str) -> str | None:
-    value = line.partition("=")[2].strip()
+    key, equals, value = (part.strip() for part in line.partition("="))
+    if equals and "invalid value" in what and value[:1] in ("", "#"):
+        return f"write a value after {key[:40]} =, or delete the line"
     if re.match(r"[+-]?\d+,\d", value):
         return "write a decimal point, such as 12.4"
     if re.match(r"[+-]?[\d.]+ *[A-Za-z]", value):

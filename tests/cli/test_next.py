@@ -97,3 +97,19 @@ def test_options_are_refused_before_the_readings_are_weighed(refused, scenario, 
 def _no_readings():
     values = ("88.5", "73.7", "125.5")
     return [(f"ohm = {value}\n", "\n") for value in values]
+
+
+@pytest.mark.parametrize(
+    ("option", "words"),
+    [
+        (("--minutes", "loop_bridge=-5"), ("--minutes is 'loop_bridge=-5'", "loop_bridge=25")),
+        (("--minutes", "loop_bridge=nan"), ("--minutes is 'loop_bridge=nan'", "loop_bridge=25")),
+        (("--minutes", "bridge=5"), ("--minutes is 'bridge'", "did you mean loop_bridge?")),
+        (("--steps", "three"), ("--steps", "'three' is no whole number; write it like 3.")),
+        (("--steps", "2.5"), ("--steps", "'2.5' is no whole number; write it like 3.")),
+    ],
+)
+def test_an_option_that_cannot_be_used_is_told_of_with_the_mend(cablesim, scenario, option, words):
+    done = cablesim("next", scenario(), *option)
+    assert done.code == 2
+    assert all(word in done.err for word in words)
