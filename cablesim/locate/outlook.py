@@ -62,7 +62,7 @@ class Gain:
     bits
         Expected information about what is broken and where.
     halvings
-        Of these, how often the length of the intervals of the place is expected to halve.
+        Of these, how often the spread of the place is expected to halve.
     """
 
     bits: float
@@ -122,10 +122,12 @@ class Outlook:
 
     @property
     def open_m(self) -> float:
-        """Length of the 95 % intervals of the place as it is [m]; 0 where all is healthy.
+        """Spread of the place as it is [m]; 0 where all is healthy.
 
-        From the entropy: 0.95 of the even stretch of equal entropy. That is the length for an even
-        place, within 0.3 % for a normal one, and the sum for several spots.
+        From the entropy: 0.95 of the even stretch of equal entropy. That is the length of the 95 %
+        intervals for an even place, within 0.3 % for a normal one, and the sum for several spots.
+        Where little of the probability lies far off it is shorter, and longer where a hypothesis
+        that is unlikely leaves much of the cable open.
         """
         broken = np.isfinite(self.places_m[:, 0])
         if not broken.any():

@@ -36,7 +36,7 @@ _DOUBTFUL_BITS = 0.15
 _EQUAL = 0.8
 # Below this probability of the likeliest hypothesis what is broken comes before where.
 _LIKELY = 0.5
-# A place counts as narrowed where its intervals become this much shorter.
+# A place counts as narrowed where its spread becomes this much shorter.
 _NARROWED = 0.8
 MOST_STEPS = 10
 # Points for the steps after the first, each of which leaves fewer of them in agreement.
@@ -66,8 +66,8 @@ class Step:
     bits
         Expected information about what is broken and where.
     before_m, after_m
-        Expected length of the 95 % intervals of the place before and after it [m]; 0 where all is
-        healthy.
+        Expected spread of the place before and after it [m], as `Outlook.open_m` has it, which is
+        not the length of its 95 % intervals; 0 where all is healthy.
     why
         What it would decide, in words.
     """
@@ -117,7 +117,7 @@ class Plan:
     others
         What else could be read first, the most bits a minute first.
     open_m
-        Expected length of the 95 % intervals of the place as it is [m].
+        Spread of the place as it is [m], as `Outlook.open_m` has it.
     """
 
     steps: tuple[Step, ...]
@@ -290,7 +290,8 @@ def _step(
     if probability < _LIKELY and several:
         why = "would tell apart what may be broken"
     elif after_m < _NARROWED * open_m:
-        why = f"would narrow the place from about {_wide(open_m)} to about {_wide(after_m)}"
+        # A ratio, since a length would be taken for that of the interval beside it.
+        why = f"would narrow the place about {_times(open_m / after_m)} times"
     elif several:
         why = "would tell apart what may be broken"
     else:
@@ -302,12 +303,10 @@ def _step(
     return Step(candidate, effort, gain.bits, open_m, after_m, why)
 
 
-def _wide(length_m: float) -> str:
-    """A length as one says it.
+def _times(ratio: float) -> str:
+    """A ratio as one says it.
 
-    >>> _wide(0.347), _wide(0.0042), _wide(12.34)
-    ('35 cm', '0.4 cm', '12.3 m')
+    >>> _times(2.38), _times(347.0)
+    ('2.4', '350')
     """
-    if length_m >= 1.0:
-        return f"{length_m:.1f} m"
-    return f"{100 * length_m:.0f} cm" if length_m >= 0.01 else f"{100 * length_m:.1f} cm"
+    return f"{float(f'{ratio:.2g}'):g}"

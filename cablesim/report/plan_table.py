@@ -28,9 +28,11 @@ from cablesim.scenario.scenario import Scenario
 __all__ = ["PlannedReadings", "plan_view", "planned"]
 
 NOTE = (
-    "Bits: expected information about what is broken and where; one bit about the place halves "
-    "the 95 % interval. Minutes of work are common practice, no source. Each step takes the "
-    "displays before it as read, whatever they may be."
+    "Bits: expected information about what is broken and where. Spread: the even stretch that is "
+    "as uncertain as the place, times 0.95, over all that may be broken; one bit about the place "
+    "halves it. It is not the 95 % interval of an answer, which is longer where a little "
+    "probability lies far off. Minutes of work are common practice, no source. Each step takes "
+    "the displays before it as read, whatever they may be."
 )
 _NONE = "No reading at the terminals or with a camera is expected to tell more than it costs."
 _RISK_WORDS = {
@@ -148,7 +150,7 @@ def _table(steps: Sequence[Step]) -> Table:
     table.add_column("Read", overflow="fold")
     for name in ("Bits", "Minutes"):
         table.add_column(name, justify="right")
-    table.add_column("95 % interval", justify="right", overflow="fold")
+    table.add_column("Spread", justify="right", overflow="fold")
     table.add_column("Risk", overflow="fold")
     for number, step in enumerate(steps, start=1):
         table.add_row(
@@ -163,7 +165,7 @@ def _table(steps: Sequence[Step]) -> Table:
 
 
 def _narrowed(step: Step) -> str:
-    """Lengths before and after, in cm."""
+    """Spread of the place before and after, in cm."""
     if step.before_m <= 0.0:
         return "-"
     before, after = (float(f"{100 * m:.2g}") for m in (step.before_m, step.after_m))
@@ -173,5 +175,5 @@ def _narrowed(step: Step) -> str:
 def _other(step: Step) -> str:
     return (
         f"{reading_words(step.reading)}: {step.bits:.1f} bits, {step.effort.minutes:g} min, "
-        f"{_narrowed(step)}, {_RISK_WORDS[step.effort.risk]}"
+        f"spread {_narrowed(step)}, {_RISK_WORDS[step.effort.risk]}"
     )

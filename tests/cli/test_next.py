@@ -1,6 +1,7 @@
 """``cablesim next``: the plan, its JSON, its limits, and options that cannot be used."""
 
 import json
+import re
 
 import pytest
 
@@ -15,6 +16,19 @@ def test_the_plan_names_readings_and_what_they_gain(cablesim, scenario):
     assert "loop bridge" in done.out
     assert "cm" in done.out
     assert "licensed practice" in done.out
+
+
+def test_the_spread_of_a_place_is_not_taken_for_its_interval(cablesim):
+    """A nail in the cold lead: 3.4 m within, of which most of the probability fills a part."""
+    path = shipped_directory() / "wardrobe-nail-in-cold-lead.toml"
+    told = cablesim("next", path, "--steps", 1).out
+    heading = next(line for line in told.splitlines() if line.lstrip().startswith("#"))
+    assert "Spread" in heading
+    assert "interval" not in heading
+    assert "95 % interval" in told.partition("Note")[2], "where it says what the spread is not"
+    assert re.search(r"would narrow the place about [\d.]+ times", told)
+    named = json.loads(cablesim("locate", path, "--json").out)["next_reading"]["why"]
+    assert re.fullmatch(r"would narrow the place about [\d.]+ times", named)
 
 
 def test_json_has_steps_whose_intervals_only_shrink(cablesim, scenario):
