@@ -9,7 +9,7 @@ the one reading that an answer names.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -26,7 +26,7 @@ from cablesim.locate.outlook import Gain, Outlook, outlook
 if TYPE_CHECKING:
     from cablesim.locate.weighing import Posterior
 
-__all__ = ["Plan", "Step", "allowed_methods", "best_next", "plan_next"]
+__all__ = ["LeftOut", "Plan", "Step", "allowed_methods", "best_next", "plan_next"]
 
 # Below this gain in bits a reading is not worth its minutes.
 WORTH_BITS = 0.25
@@ -107,6 +107,31 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A method of which no reading could enter a plan.
+
+    Parameters
+    ----------
+    method
+        As in `USUAL_EFFORT`.
+    by
+        ``risk`` or ``without``, as given to `plan_next`; ``healthy`` where high voltage is left
+        out since the cable is most likely healthy.
+    bits
+        The most that one of its readings is expected to tell; None where that was not reckoned,
+        since the plan has steps or nobody could ask for the method.
+    """
+
+    method: str
+    by: str
+    bits: float | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """The fields by name, ready for JSON."""
+        return {"method": self.method, "by": self.by, "bits": self.bits}
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Readings to take one after the other.
 
@@ -118,11 +143,14 @@ class Plan:
         What else could be read first, the most bits a minute first.
     open_m
         Spread of the place as it is [m], as `Outlook.open_m` has it.
+    left_out
+        Methods that were not allowed; of a plan without steps those that would tell most first.
     """
 
     steps: tuple[Step, ...]
     others: tuple[Step, ...]
     open_m: float
+    left_out: tuple[LeftOut, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""
@@ -131,6 +159,7 @@ class Plan:
             "open_m": self.open_m,
             "steps": [step.to_dict() for step in self.steps],
             "others": [step.to_dict() for step in self.others],
+            "left_out": [each.to_dict() for each in self.left_out],
         }
 
 
@@ -173,16 +202,27 @@ def plan_next(
     """
     allowed = allowed_methods(steps=steps, risk=risk, efforts=efforts, without=without)
     most = RISKS.index(risk)
-    if answers and not answers[0].hypothesis.faults:
-        # Nobody energises or overstresses a cable that seems healthy to find a fault in it.
-        most = min(most, _HIGH_VOLTAGE - 1)
-    read = [c for c in candidates(cable, bag, readings) if c.method in allowed]
-    priced = [(c, allowed[c.method].on(c.probe.meter)) for c in read]
-    priced = [(c, effort) for c, effort in priced if effort.rank <= most]
-    offered, costs = [c for c, _ in priced], [effort for _, effort in priced]
+    # Nobody energises or overstresses a cable that seems healthy to find a fault in it.
+    healthy = bool(answers) and not answers[0].hypothesis.faults
+    offered: list[Candidate] = []
+    costs: list[Effort] = []
+    barred: dict[str, list[Candidate]] = {"risk": [], "without": [], "healthy": []}
+    for read in candidates(cable, bag, readings):
+        priced = efforts.get(read.method)
+        effort = priced.on(read.probe.meter) if priced else None
+        if healthy and effort and effort.rank >= _HIGH_VOLTAGE:
+            barred["healthy"].append(read)
+        elif effort is None or read.method not in allowed:
+            barred["without"].append(read)
+        elif effort.rank > most:
+            barred["risk"].append(read)
+        else:
+            offered.append(read)
+            costs.append(effort)
+    left_out = _left_out(barred)
     seen = outlook(answers, offered) if offered else None
     if seen is None:
-        return Plan((), (), 0.0)
+        return Plan((), (), 0.0, _with_bits(left_out, barred, answers))
     left = list(range(len(offered)))
     weights, open_m, probability = seen.nothing_read(), seen.open_m, answers[0].probability
     offers = _offers(seen, weights, left, costs, open_m, probability)
@@ -207,7 +247,9 @@ def plan_next(
         weights = seen.after(chosen, weights)
         offers = _offers(seen, weights, left, costs, taken[-1].after_m, probability)
         chosen = _chosen(offers)
-    return Plan(tuple(taken), tuple(others), open_m)
+    if not taken:
+        left_out = _with_bits(left_out, barred, answers)
+    return Plan(tuple(taken), tuple(others), open_m, left_out)
 
 
 def allowed_methods(
@@ -250,6 +292,35 @@ def best_next(
     """
     steps = plan_next(cable, readings, answers, bag, steps=1).steps
     return steps[0] if steps else None
+
+
+def _left_out(barred: Mapping[str, Sequence[Candidate]]) -> tuple[LeftOut, ...]:
+    """The methods of readings that were not allowed, by what they were not."""
+    return tuple(
+        LeftOut(method, by)
+        for by, reads in barred.items()
+        for method in dict.fromkeys(read.method for read in reads)
+    )
+
+
+def _with_bits(
+    left_out: Sequence[LeftOut],
+    barred: Mapping[str, Sequence[Candidate]],
+    answers: Sequence[Posterior],
+) -> tuple[LeftOut, ...]:
+    """The same with what they would tell, the most first: for whoever may change their mind."""
+    reads = [*barred["risk"], *barred["without"]]
+    seen = outlook(answers, reads) if reads else None
+    if seen is None:
+        return tuple(left_out)
+    bits: dict[str, float] = {}
+    for k, gain in seen.gains(seen.nothing_read(), range(len(reads))).items():
+        method = reads[k].method
+        bits[method] = max(bits.get(method, 0.0), gain.bits)
+    told = [
+        replace(each, bits=bits[each.method]) if each.by != "healthy" else each for each in left_out
+    ]
+    return tuple(sorted(told, key=lambda each: -(each.bits or 0.0)))
 
 
 def _offers(

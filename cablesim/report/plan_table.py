@@ -15,7 +15,7 @@ from cablesim.locate.advice import cautions
 from cablesim.locate.answer import considered
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.effort import USUAL_EFFORT, Effort
-from cablesim.locate.plan import Plan, Step, allowed_methods, plan_next
+from cablesim.locate.plan import WORTH_BITS, LeftOut, Plan, Step, allowed_methods, plan_next
 from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import posterior
 from cablesim.report.answer import bag_of
@@ -34,7 +34,13 @@ NOTE = (
     "probability lies far off. Minutes of work are common practice, no source. Each step takes "
     "the displays before it as read, whatever they may be."
 )
-_NONE = "No reading at the terminals or with a camera is expected to tell more than it costs."
+_NONE = "No reading {} is expected to tell more than it costs."
+_ANY, _ALLOWED = "at the terminals or with a camera", "of those allowed"
+_LEFT_OUT_BY = {
+    "risk": "by --risk",
+    "without": "by --without",
+    "healthy": "as the cable is most likely healthy",
+}
 _RISK_WORDS = {
     "none": "no voltage",
     "insulation": "test voltage",
@@ -133,7 +139,9 @@ def plan_view(answer: PlannedReadings) -> Group:
     if answer.conflict:
         rows.append(("Conflict", Text(f"{answer.conflict}.")))
     elif not answer.plan.steps:
-        rows.append(("Plan", Text(_NONE)))
+        left_out = answer.plan.left_out
+        rows.append(("Plan", Text(_NONE.format(_ALLOWED if left_out else _ANY))))
+        rows += stacked("Left out", _left_out(left_out))
     else:
         parts.append(_table(answer.plan.steps))
         whys = [f"{n}: {step.why}" for n, step in enumerate(answer.plan.steps, start=1)]
@@ -170,6 +178,21 @@ def _narrowed(step: Step) -> str:
         return "-"
     before, after = (float(f"{100 * m:.2g}") for m in (step.before_m, step.after_m))
     return f"{before:g} to {after:g} cm"
+
+
+def _left_out(left_out: Sequence[LeftOut]) -> list[str]:
+    """One line for each cause, with the bits of what would be worth its minutes."""
+    lines = []
+    for by, words in _LEFT_OUT_BY.items():
+        named = [
+            each.method.replace("_", " ")
+            + (f" ({each.bits:.1f} bits)" if (each.bits or 0.0) >= WORTH_BITS else "")
+            for each in left_out
+            if each.by == by
+        ]
+        if named:
+            lines.append(f"{words}: {', '.join(named)}")
+    return lines
 
 
 def _other(step: Step) -> str:

@@ -76,6 +76,35 @@ def test_locate_names_the_first_reading_of_the_plan(cablesim, name, method):
     assert set(named) == {"meter", "across", "setting", "why"}
 
 
+def test_what_was_not_allowed_is_named_where_the_rest_tells_nothing(cablesim):
+    path = shipped_directory() / "demo.toml"
+    flat = " ".join(cablesim("next", path, "--risk", "none", "--without", "pulse_echo").out.split())
+    assert "No reading of those allowed is expected to tell more than it costs" in flat
+    left_out = flat.partition("Left out")[2].partition("Mind")[0]
+    assert re.search(r"by --risk: loop bridge \([\d.]+ bits\), insulation tester", left_out)
+    assert "by --without: pulse echo" in left_out
+    options = ("--risk", "none", "--without", "pulse_echo", "--json")
+    told = json.loads(cablesim("next", path, *options).out)["left_out"]
+    causes = {each["method"]: each["by"] for each in told}
+    assert causes["loop_bridge"] == causes["thermal_camera"] == "risk"
+    assert causes["pulse_echo"] == "without"
+    assert "ohmmeter" not in causes
+    assert next(each["bits"] for each in told if each["method"] == "loop_bridge") > 0.25
+
+
+def test_nothing_is_called_left_out_where_nothing_was(cablesim):
+    path = shipped_directory() / "utility-room-damp-insulation.toml"
+    told = cablesim("next", path).out
+    assert "No reading at the terminals or with a camera" in told
+    assert "Left out" not in told
+
+
+def test_high_voltage_left_out_of_a_healthy_cable_is_said(cablesim):
+    path = shipped_directory() / "nursery-before-covering.toml"
+    told = " ".join(cablesim("next", path, "--risk", "none").out.split())
+    assert "as the cable is most likely healthy: thermal camera" in told
+
+
 def test_the_caution_names_what_the_plan_has(cablesim, scenario):
     """A bridge, and no insulation test, which is neither in the file nor in the plan."""
     told = json.loads(cablesim("next", scenario(), "--json").out)
