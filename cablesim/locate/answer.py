@@ -88,15 +88,15 @@ def locate(
         )
     answers = posterior(cable, used, table=table)
     conflict = conflict_of(cable, used, answers, numbers)
-    asked = questions(cable, used, answers, numbers)
+    put = questions(cable, used, answers, numbers)
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
     faults, density = _placed(top, level)
-    decided = probability >= DECIDED and not conflict and not asked.doubt
+    decided = probability >= DECIDED and not conflict and not put.doubt
     verdict = top.hypothesis.verdict if decided else "undecided"
     coming = None if conflict else best_next(cable, used, answers, bag)
-    reason = conflict or asked.doubt
+    reason = conflict or put.doubt
     reason = reason or _reason(cable, used, top, faults, verdict, probability, answers)
     return Estimate(
         verdict=verdict,
@@ -119,7 +119,7 @@ def locate(
             opening=bool(faults),
         ),
         conflict=conflict,
-        proposals=asked.proposals,
+        proposals=put.proposals,
         unused=tuple(_unused(r) for k, r in enumerate(readings) if k not in numbers),
         density=density,
     )

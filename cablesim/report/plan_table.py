@@ -15,13 +15,15 @@ from cablesim.locate.advice import cautions
 from cablesim.locate.answer import considered
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.effort import USUAL_EFFORT, Effort
+from cablesim.locate.estimate import Proposal
 from cablesim.locate.plan import WORTH_BITS, LeftOut, Plan, Step, allowed_methods, plan_next
+from cablesim.locate.questions import questions
 from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import posterior
 from cablesim.report.answer import bag_of
 from cablesim.report.headed import headed_table
 from cablesim.report.quantities import reading_words
-from cablesim.report.tables import labelled, stacked
+from cablesim.report.tables import asked_rows, labelled, stacked
 from cablesim.report.words import one_line
 from cablesim.scenario.scenario import Scenario
 
@@ -61,6 +63,8 @@ class PlannedReadings:
         Why there is no plan where the readings conflict; otherwise empty.
     cautions
         What to mind.
+    proposals
+        What to ask, as `cablesim.locate.estimate.Estimate` has it.
     title
         One line for people.
     """
@@ -68,6 +72,7 @@ class PlannedReadings:
     plan: Plan
     conflict: str
     cautions: tuple[str, ...]
+    proposals: tuple[Proposal, ...] = ()
     title: str = ""
 
     def to_dict(self) -> dict[str, Any]:
@@ -75,6 +80,7 @@ class PlannedReadings:
         return self.plan.to_dict() | {
             "conflict": self.conflict or None,
             "cautions": list(self.cautions),
+            "proposals": [proposal.to_dict() for proposal in self.proposals],
         }
 
 
@@ -121,7 +127,8 @@ def planned(
             without=without,
         )
     said = cautions([step.candidate.cautioned for step in plan.steps], opening=False)
-    return PlannedReadings(plan, conflict, said, scenario.title)
+    proposals = questions(cable, used, answers, numbers).proposals
+    return PlannedReadings(plan, conflict, said, proposals, scenario.title)
 
 
 def plan_view(answer: PlannedReadings) -> Group:
@@ -148,6 +155,7 @@ def plan_view(answer: PlannedReadings) -> Group:
         rows += stacked("Why", whys)
         rows += stacked("Otherwise", [_other(step) for step in answer.plan.others[:_OTHERS]])
         rows.append(("Note", Text(NOTE)))
+    rows += asked_rows(answer.proposals)
     rows += stacked("Mind", answer.cautions)
     return Group(*parts, Padding(labelled(rows, dashed=True), (0, 2)))
 

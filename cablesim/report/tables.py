@@ -16,7 +16,7 @@ from rich.text import Text
 
 from cablesim.cable.cable import Cable
 from cablesim.instruments.readings import Reading
-from cablesim.locate.estimate import Alternative, Estimate
+from cablesim.locate.estimate import Alternative, Estimate, Proposal
 from cablesim.report.headed import headed_table
 from cablesim.report.quantities import (
     BALANCE,
@@ -54,6 +54,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "answer_view",
+    "asked_rows",
     "labelled",
     "lengths_table",
     "minded",
@@ -268,9 +269,14 @@ def advice_rows(estimate: Estimate) -> list[Row]:
     coming = estimate.next_reading
     if coming is not None:
         rows.append(("Read next", Text(f"{reading_words(coming)}: {coming.why}")))
-    rows += stacked("Ask", [_sentence(proposal.told) for proposal in estimate.proposals])
+    rows += asked_rows(estimate.proposals)
     rows += stacked("Place unused", [told.replace("_", " ") for told in estimate.unused])
     return rows + stacked("Mind", estimate.cautions)
+
+
+def asked_rows(proposals: Iterable[Proposal]) -> list[Row]:
+    """Questions about slips and labels, one a row."""
+    return stacked("Ask", [_sentence(proposal.told) for proposal in proposals])
 
 
 def _other_words(other: Alternative) -> str:

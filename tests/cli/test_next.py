@@ -118,7 +118,20 @@ def test_readings_that_conflict_get_no_plan(cablesim, scenario):
     told = json.loads(cablesim("next", path, "--json").out)
     assert told["steps"] == []
     assert "reading" in told["conflict"]
-    assert "Ask" in cablesim("locate", path).out
+
+
+# Readings that conflict, and the label of another cable with which nothing would be broken.
+@pytest.mark.parametrize("changed", [("ohm = 125.5", "ohm = 1255.0"), None])
+def test_it_asks_what_locate_asks(cablesim, scenario, changed):
+    path = shipped_directory() / "living-room-bad-joint.toml"
+    if changed:
+        path = scenario(changed)
+    asked = json.loads(cablesim("locate", path, "--json").out)["proposals"]
+    assert asked
+    assert json.loads(cablesim("next", path, "--json").out)["proposals"] == asked
+    told = " ".join(cablesim("next", path).out.split())
+    assert "Ask" in told
+    assert all(proposal["told"][1:].rstrip(".?") in told for proposal in asked)
 
 
 def test_options_that_cannot_be_used(refused, scenario):
