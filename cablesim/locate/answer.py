@@ -23,7 +23,7 @@ from cablesim.locate.limits import readings_place
 from cablesim.locate.plan import best_next
 from cablesim.locate.prior import Hypothesis, after_breakdown, hypotheses
 from cablesim.locate.questions import questions
-from cablesim.locate.summary import density_of, intervals_of, weighted_quantile
+from cablesim.locate.summary import density_of, intervals_of, told_between, weighted_quantile
 from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import Posterior, posterior
 
@@ -191,9 +191,15 @@ def _placed(answer: Posterior, level: float) -> tuple[tuple[FaultEstimate, ...],
     for fault, place, limits in zip(
         hypothesis.faults, hypothesis.place_of, hypothesis.ohm_ranges, strict=True
     ):
-        median = None
+        median, ends = None, None
         if limits is not None:
-            median = float(np.exp(weighted_quantile(np.log(next(ohms)), points.weight, 0.5)))
+            log, known = np.log(next(ohms)), (float(np.log(limits[0])), float(np.log(limits[1])))
+            median = float(np.exp(weighted_quantile(log, points.weight, 0.5)))
+            low, high = told_between(log, points.weight, known, level)
+            ends = (
+                None if low is None else float(np.exp(low)),
+                None if high is None else float(np.exp(high)),
+            )
         faults.append(
             FaultEstimate(
                 kind=fault.kind,
@@ -203,6 +209,7 @@ def _placed(answer: Posterior, level: float) -> tuple[tuple[FaultEstimate, ...],
                 interval_m=found[place].interval_m,
                 intervals_m=found[place].intervals_m,
                 resistance_ohm=median,
+                resistance_interval_ohm=ends,
             )
         )
     return tuple(faults), density_of(places[0], points.weight)

@@ -45,6 +45,9 @@ class FaultEstimate:
         All separate intervals which together hold that level.
     resistance_ohm
         Median of the fault's resistance [ohm]; None for a clean break.
+    resistance_interval_ohm
+        Interval that holds the resistance with the estimate's level [ohm], an end None where the
+        readings do not tell it; None where there is no resistance or nothing is known of its error.
     """
 
     kind: str
@@ -54,6 +57,7 @@ class FaultEstimate:
     interval_m: tuple[float, float]
     intervals_m: tuple[tuple[float, float], ...]
     resistance_ohm: float | None
+    resistance_interval_ohm: tuple[float | None, float | None] | None = None
 
     @property
     def open_m(self) -> float:
@@ -70,6 +74,9 @@ class FaultEstimate:
             "interval_m": list(self.interval_m),
             "intervals_m": [list(interval) for interval in self.intervals_m],
             "resistance_ohm": self.resistance_ohm,
+            "resistance_interval_ohm": (
+                list(self.resistance_interval_ohm) if self.resistance_interval_ohm else None
+            ),
         }
 
 

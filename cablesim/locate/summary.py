@@ -10,7 +10,7 @@ import numpy as np
 from cablesim.cable.numbers import FloatArray
 from cablesim.locate.estimate import Density
 
-__all__ = ["Places", "density_of", "intervals_of", "weighted_quantile"]
+__all__ = ["Places", "density_of", "intervals_of", "told_between", "weighted_quantile"]
 
 _BINS = 160
 # Stretches whose gap is on average denser than this share of the threshold are one.
@@ -18,6 +18,8 @@ _SAME = 0.5
 # So are those between which so few of the heaviest points would hold what is missing there: their
 # absence is chance.
 _CHANCE = 4.0
+# An end is not told that lies nearer to the last value held possible than this share of the rest.
+_TO_THE_END = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,42 @@ def weighted_quantile(values: FloatArray, weights: FloatArray, share: float) -> 
     order = np.argsort(values)
     below = np.cumsum(weights[order])
     return float(np.interp(share * below[-1], below - weights[order] / 2, values[order]))
+
+
+def told_between(
+    values: FloatArray, weights: FloatArray, limits: tuple[float, float], level: float
+) -> tuple[float | None, float | None]:
+    """Interval that holds a share of the weight, each end None where it is not told.
+
+    An end is not told where it is that of what was held possible beforehand. The share is left out
+    on both sides in equal parts, or all of it on the one side that is told.
+
+    Parameters
+    ----------
+    values, weights : ndarray, shape (points,)
+        Points and their weights, even within the limits beforehand.
+    limits
+        The least and the most that was held possible.
+    level
+        Share to hold, from 0 to 1.
+
+    Examples
+    --------
+    >>> even = np.linspace(0.0, 10.0, 1001)
+    >>> told_between(even, np.ones(1001), (0.0, 10.0), 0.95)
+    (None, None)
+    >>> told_between(even, (even < 4.0).astype(float), (0.0, 10.0), 0.95)
+    (None, 3.8)
+    """
+    outside = (1.0 - level) / 2
+    low, high = (weighted_quantile(values, weights, share) for share in (outside, 1.0 - outside))
+    near = _TO_THE_END * (high - low)
+    from_low, to_high = low - limits[0] > near, limits[1] - high > near
+    if from_low and to_high:
+        return low, high
+    if to_high:
+        return None, weighted_quantile(values, weights, level)
+    return (weighted_quantile(values, weights, 1.0 - level) if from_low else None), None
 
 
 def density_of(values: FloatArray, weights: FloatArray) -> Density:

@@ -38,6 +38,7 @@ from cablesim.report.words import (
     one_line,
     percent_words,
     place_words,
+    resistance_words,
     true_fault_words,
     verdict_words,
     within_words,
@@ -240,8 +241,8 @@ def answer_rows(estimate: Estimate, cable: Cable) -> list[Row]:
     for fault in estimate.faults:
         # Where the place is open so is the resistance: the two make up for each other.
         if fault.resistance_ohm is not None and worth_naming(fault, cable):
-            told = f"about {quantity_words(float(f'{fault.resistance_ohm:.3g}'), 'ohm')}"
-            lines.append(told if len(estimate.faults) == 1 else f"{told} ({fault_words(fault)})")
+            told = resistance_words(fault, estimate.level)
+            lines.append(told if len(estimate.faults) == 1 else f"{fault_words(fault)}: {told}")
     rows += stacked("Resistance", lines)
     if estimate.reason:
         rows.append(("Left open", Text(_sentence(estimate.reason))))

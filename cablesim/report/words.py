@@ -21,6 +21,7 @@ __all__ = [
     "percent_words",
     "place_words",
     "plural",
+    "resistance_words",
     "true_fault_words",
     "verdict_words",
     "within_words",
@@ -237,6 +238,49 @@ def place_words(position_m: float, cable: Cable, decimals: int = 2) -> str:
         past = f"{position_m - length:.{decimals}f} m"
         return f"{told} from the cold joint, {past} past the far cold joint"
     return f"{told} from the cold joint"
+
+
+def resistance_words(fault: FaultEstimate, level: float) -> str:
+    """A resistance as far as the readings tell it.
+
+    Parameters
+    ----------
+    fault
+        A fault as located that has a resistance.
+    level
+        Of its interval.
+
+    Examples
+    --------
+    >>> from dataclasses import replace
+    >>> short = FaultEstimate("short", ("core1", "braid"), None, 3.0, (2, 4), ((2, 4),), 55.3)
+    >>> resistance_words(short, 0.95)
+    'about 55.3 ohm'
+    >>> resistance_words(replace(short, resistance_interval_ohm=(54.7, 56.0)), 0.95)
+    'about 55.3 ohm (95 % within 54.7 to 56 ohm)'
+    >>> resistance_words(replace(short, resistance_interval_ohm=(None, 230.0)), 0.95)
+    'at most 230 ohm (95 %)'
+    >>> resistance_words(replace(short, resistance_interval_ohm=(None, None)), 0.95)
+    'not told by the readings'
+    """
+    best = f"about {_ohm_words(fault.resistance_ohm)}"
+    if fault.resistance_interval_ohm is None:
+        return best
+    low, high = (None if end is None else _ohm_words(end) for end in fault.resistance_interval_ohm)
+    share = f"{100 * level:g} %"
+    if low is None and high is None:
+        return "not told by the readings"
+    if low is None or high is None:
+        return f"at most {high} ({share})" if low is None else f"at least {low} ({share})"
+    if low == high:
+        return best
+    number, _, unit = low.partition(" ")
+    within = f"{number} to {high}" if high.endswith(f" {unit}") else f"{low} to {high}"
+    return f"{best} ({share} within {within})"
+
+
+def _ohm_words(ohm: float | None) -> str:
+    return quantity_words(float(f"{ohm or 0.0:.3g}"), "ohm")
 
 
 def true_fault_words(fault: Fault, cable: Cable) -> str:

@@ -2,6 +2,8 @@
 
 import hashlib
 import json
+import math
+import re
 import struct
 
 import pytest
@@ -18,6 +20,11 @@ def check_fault(fault):
     assert low <= fault["position_m"] <= high
     assert [low, high] in fault["intervals_m"]
     assert fault["resistance_ohm"] is None or fault["resistance_ohm"] >= 0
+    if fault["resistance_ohm"] is None:
+        assert fault["resistance_interval_ohm"] is None
+    else:
+        low, high = fault["resistance_interval_ohm"]
+        assert (low or 0.0) <= fault["resistance_ohm"] <= (high or math.inf)
 
 
 def check_contract(told):
@@ -46,6 +53,54 @@ def check_contract(told):
 def png_size(image):
     assert image.startswith(b"\x89PNG\r\n\x1a\n")
     return struct.unpack(">II", image[16:24])
+
+
+LAID = """
+format = 1
+[cable]
+construction = "twin"
+heated_length_m = 24.0
+loop_resistance_ohm = 110.2
+[[reading]]
+"""
+
+
+# A bridge balances wherever the short is as low as it likes; a cable that is warm up to a short
+# of the cores says that it is low; three ohm readings leave both ends.
+@pytest.mark.parametrize(
+    ("reading", "ends", "words"),
+    [
+        (
+            'meter = "loop_bridge"\nacross = ["core2", "core1", "braid"]\nmethod = "murray"\n'
+            "arms_ohm = [1000, 500]",
+            (False, False),
+            r"Resistance +not told by the readings",
+        ),
+        (
+            'meter = "heat"\nacross = ["core1", "core2"]\nwarm_to_m = 7.0',
+            (False, True),
+            r"Resistance +at most \d+\.\d ohm \(95 %\)",
+        ),
+        (
+            None,
+            (True, True),
+            r"Resistance +about 5[\d.]+ ohm \(95 % within 5[\d.]+ to 5[\d.]+ ohm\)",
+        ),
+    ],
+    ids=["neither end", "upper end", "both ends"],
+)
+def test_a_resistance_is_told_only_as_far_as_readings_tell_it(
+    cablesim, scenario, tmp_path, reading, ends, words
+):
+    path = tmp_path / "one.toml" if reading else scenario()
+    if reading:
+        path.write_text(LAID + reading + "\n", encoding="utf-8")
+    told = json.loads(cablesim("locate", path, "--json").out)
+    check_contract(told)
+    (fault,) = told["faults"]
+    assert fault["resistance_ohm"] > 0
+    assert tuple(end is not None for end in fault["resistance_interval_ohm"]) == ends
+    assert re.search(words, cablesim("locate", path).out)
 
 
 def test_json_places_the_short_and_marks_it(cablesim, scenario):

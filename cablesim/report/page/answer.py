@@ -110,7 +110,10 @@ def readings_section(source: PageSource) -> Markup:
     table = readings_table(rows, taken=[entry.reading for entry in entries])
     told = ["Healthy: what an ideal meter shows of the sound cable."]
     if estimate.faults:
-        told.append("Damaged: what it shows of the damage at its best place.")
+        best = "Damaged: what it shows of the damage at its best place"
+        if any(fault.resistance_interval_ohm == (None, None) for fault in estimate.faults):
+            best += ", with a resistance from the middle of what is possible: no reading tells it"
+        told.append(f"{best}.")
     else:
         table.columns = [column for column in table.columns if column.header != "Damaged"]
     told += [
