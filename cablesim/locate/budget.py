@@ -180,7 +180,7 @@ def budget(
         Declined where nothing is broken, or where the readings do not place it.
     """
     if estimate.conflict:
-        return Declined("the readings contradict each other")
+        return Declined(estimate.conflict_in_short)
     if not estimate.faults:
         return Declined("nothing is broken, so there is no place")
     faults = faults_of(estimate.faults)

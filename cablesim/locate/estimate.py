@@ -238,6 +238,8 @@ class Estimate(Shown):
         Readings that were seen but not used for the place, in words.
     density
         Density of the place of the likeliest damage; None where healthy.
+    used
+        How many readings the answer rests on; 0 where nobody counted them.
     """
 
     verdict: str
@@ -253,6 +255,17 @@ class Estimate(Shown):
     proposals: tuple[Proposal, ...] = ()
     unused: tuple[str, ...] = ()
     density: Density | None = field(default=None, compare=False, repr=False)
+    used: int = 0
+
+    @property
+    def conflict_in_short(self) -> str:
+        """The conflict in few words, for one reading or for several; empty where there is none."""
+        if not self.conflict:
+            return ""
+        one = self.used == 1
+        return (
+            "nothing known explains this reading" if one else "the readings contradict each other"
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """The contract of ``cablesim locate --json``, without the density."""

@@ -150,7 +150,7 @@ def verdict_words(estimate: Estimate) -> str:
         The answer.
     """
     if estimate.conflict:
-        return "undecided: the readings contradict each other"
+        return f"undecided: {estimate.conflict_in_short}"
     if estimate.verdict == "undecided" and estimate.probability >= DECIDED:
         # Decided, were it not for a slip that is likelier.
         return f"undecided: {_NOUNS['several']}, or a slip in what was written"

@@ -103,6 +103,17 @@ def test_a_resistance_is_told_only_as_far_as_readings_tell_it(
     assert re.search(words, cablesim("locate", path).out)
 
 
+def test_a_single_reading_does_not_contradict_itself(cablesim, tmp_path):
+    path = tmp_path / "one.toml"
+    reading = 'meter = "insulation_tester"\nacross = ["core1+core2", "braid"]\ntest_volt = 500.0\n'
+    path.write_text(f"{LAID}{reading}megohm = 2e9\n", encoding="utf-8")
+    page = tmp_path / "page.html"
+    told = cablesim("locate", path, "--page", page, "--budget").out
+    assert "undecided: nothing known explains this reading" in told
+    assert "contradict" not in told
+    assert "contradict" not in page.read_text(encoding="utf-8")
+
+
 def test_json_places_the_short_and_marks_it(cablesim, scenario):
     done = cablesim("locate", scenario(), "--json")
     assert (done.code, done.err) == (0, "")

@@ -20,7 +20,8 @@ def standing(source: PageSource) -> str:
     """How far the answer has come, in a few words."""
     estimate = source.answer.estimate
     if estimate.conflict:
-        return "The readings contradict each other"
+        said = estimate.conflict_in_short
+        return said[:1].upper() + said[1:]
     if estimate.verdict == "healthy":
         return "Nothing is found broken"
     return "The place is found" if estimate.locatable else "The place is not found yet"
