@@ -255,7 +255,7 @@ def _reason(
         high = max(interval[1] for fault in faults for interval in fault.intervals_m)
         return (
             f"the readings say what is broken but leave {longest:.2g} m open, "
-            f"between {low:.2f} and {high:.2f} m"
+            f"between {_from_joint(low)} and {_from_joint(high)}"
         )
     if not readings_place(top, faults_of(faults), readings, limit):
         return (
@@ -266,6 +266,12 @@ def _reason(
     if any(_elsewhere(rival, faults, limit) for rival in rivals if _rivals(rival, top)):
         return "the readings do not decide which conductors are damaged, and so not where"
     return ""
+
+
+def _from_joint(place_m: float) -> str:
+    """A place in metres; what lies in the cold lead says so."""
+    told = f"{place_m:z.2f} m"
+    return f"{told.removeprefix('-')} before the cold joint" if told.startswith("-") else told
 
 
 def _rivals(answer: Posterior, top: Posterior) -> bool:

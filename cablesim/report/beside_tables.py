@@ -25,6 +25,9 @@ _HOW = (
 )
 
 
+_BEFORE = "A place below zero lies in the cold lead, so far before the cold joint."
+
+
 def beside_view(beside: Beside, estimate: Estimate) -> Group:
     """All that was asked for.
 
@@ -59,7 +62,9 @@ def _methods_view(
     left = [(name, each.reason) for name, each in methods if isinstance(each, Declined)]
     rest = Table.grid(padding=(0, 1))
     rest.add_column(overflow="fold")
-    rest.add_row(Text(_HOW))
+    found = [estimate, *(each.estimate for _, each in methods if isinstance(each, Worked))]
+    before = any(fault.position_m < 0 for each in found for fault in each.faults)
+    rest.add_row(Text(f"{_HOW} {_BEFORE}" if before else _HOW))
     for name, reason in left:
         rest.add_row(Text(f"{name.replace('_', ' ')}: {reason}"))
     return Group(table, Padding(rest, (0, 2)))

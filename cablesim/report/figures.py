@@ -39,6 +39,7 @@ from cablesim.report.words import (
     damage_words,
     decimals_for,
     interval_words,
+    metres_words,
     one_line,
     percent_words,
     plural,
@@ -213,12 +214,14 @@ def _legend_handles(answer: Answer) -> list[Artist]:
             told = f"the other within {within_words(other)}"
             handles.append(Patch(facecolor="none", edgecolor=BLUE, ls=OTHER, lw=1.6, label=told))
         if worth_naming(fault, answer.cable):
-            best = f"best place {fault.position_m:.{decimals}f} m"
+            best = f"best place {metres_words(fault.position_m, decimals)}"
             handles.append(Line2D([], [], color=INK, marker="v", lw=1.2, label=best))
     if answer.marked is not None:
         number = len(answer.marked.places_m)
-        places = " and ".join(f"{place:.2f}" for place in answer.marked.places_m)
-        true = f"{plural(number, 'true place')} {places} m"
+        *most, last = answer.marked.places_m
+        shown = [f"{place:.2f}" if place >= 0 else metres_words(place) for place in most]
+        places = " and ".join([*shown, metres_words(last)])
+        true = f"{plural(number, 'true place')} {places}"
         handles.append(Line2D([], [], color=VERMILION, marker="D", ls=":", ms=5, label=true))
     return handles
 

@@ -31,7 +31,7 @@ from cablesim.report.floor_parts import (
 from cablesim.report.floor_tables import tile_words
 from cablesim.report.saving import any_letters
 from cablesim.report.style import GREY, INK, SMALL, TITLE
-from cablesim.report.words import counted, decimals_for, interval_words, one_line
+from cablesim.report.words import counted, decimals_for, interval_words, metres_words, one_line
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -134,7 +134,7 @@ def _said(answer: FloorAnswer) -> list[str]:
         more = " and more" if len(answer.intervals) > 3 else ""
         told = f"Damage within {within}{more} from the cold joint"
         if answer.position_m is not None:
-            told += f", best place {answer.position_m:.{decimals}f} m"
+            told += f", best place {metres_words(answer.position_m, decimals)}"
         lines.append(told + ".")
     if answer.reason:
         lines.append(f"No opening is advised yet: {answer.reason}.")

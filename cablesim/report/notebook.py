@@ -10,7 +10,7 @@ from cablesim.locate.estimate import Estimate
 from cablesim.report.page.convert import described, html_of
 from cablesim.report.quantities import reading_words
 from cablesim.report.tables import cable_words, scenario_table
-from cablesim.report.words import decimals_for, interval_words, verdict_words
+from cablesim.report.words import decimals_for, interval_words, metres_words, verdict_words
 from cablesim.scenario.scenario import Scenario
 
 __all__ = ["as_html"]
@@ -50,7 +50,9 @@ def _rows(estimate: Estimate) -> Sequence[tuple[str, str]]:
     for fault in {fault.intervals_m: fault for fault in estimate.faults}.values():
         decimals = decimals_for(fault.open_m)
         if estimate.locatable:
-            rows.append(("Place", f"{fault.position_m:.{decimals}f} m from the cold joint"))
+            told = metres_words(fault.position_m, decimals)
+            told += " from the cold joint" if fault.position_m >= 0 else ""
+            rows.append(("Place", told))
         within = interval_words(fault.intervals_m, decimals)
         rows.append((f"{100 * estimate.level:g} % within", within))
     if estimate.reason:

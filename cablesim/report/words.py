@@ -17,6 +17,7 @@ __all__ = [
     "decimals_for",
     "fault_words",
     "interval_words",
+    "metres_words",
     "one_line",
     "percent_words",
     "place_words",
@@ -33,6 +34,8 @@ _AT_JOINT_M = 0.1
 # Of two sets of conductors one is as likely as the other from this share of its probability on.
 _EQUALLY = 0.99
 _NOUNS = {"joint": "bad joint", "degraded": "degraded insulation", "several": "double damage"}
+# So many show that the ends of a stretch differ, to a thousandth of a millimetre.
+_MOST_DECIMALS = 6
 # A best place is named where the intervals leave open no more than this share of the cable.
 _NAMED = 0.25
 
@@ -314,9 +317,36 @@ def interval_words(
 
     >>> interval_words([(3.1, 3.25), (12.0, 12.4)])
     '3.10 to 3.25 m, or 12.00 to 12.40 m'
-    >>> interval_words([(-0.001, 0.4)])
-    '0.00 to 0.40 m'
+    >>> interval_words([(-2.9, 0.5)], 1)
+    '2.9 m before the cold joint to 0.5 m after it'
     """
-    # The "z" of a format takes the minus off a rounded "-0.0".
-    told = [[f"{end:z.{decimals}f}" for end in pair] for pair in intervals_m]
-    return f", {joining} ".join(f"{low} to {high} m" for low, high in told)
+    return f", {joining} ".join(_stretch(low, high, decimals) for low, high in intervals_m)
+
+
+def _stretch(low: float, high: float, decimals: int) -> str:
+    """One stretch, with decimals enough to tell its ends apart."""
+    for more in range(decimals, _MOST_DECIMALS + 1):
+        # The "z" of a format takes the minus off a rounded "-0.0".
+        ends = [f"{end:z.{more}f}" for end in (low, high)]
+        if ends[0] != ends[1]:
+            break
+    else:
+        ends = [f"{end:z.{decimals}f}" for end in (low, high)]
+    first, last = ends
+    if not first.startswith("-"):
+        return f"{first} to {last} m"
+    first = first.removeprefix("-")
+    if last.startswith("-"):
+        return f"{first} to {last.removeprefix('-')} m before the cold joint, in the cold lead"
+    past = f"{last} m after it" if float(last) else "the joint itself"
+    return f"{first} m before the cold joint to {past}"
+
+
+def metres_words(position_m: float, decimals: int = 2) -> str:
+    """A place as a short number of metres, where it is clear that they are from the cold joint.
+
+    >>> metres_words(12.414), metres_words(-1.3)
+    ('12.41 m', '1.30 m before the cold joint')
+    """
+    told = f"{position_m:z.{decimals}f} m"
+    return f"{told.removeprefix('-')} before the cold joint" if told.startswith("-") else told

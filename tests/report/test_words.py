@@ -48,6 +48,24 @@ def test_places(position_m, cable, words):
     assert place_words(position_m, cable) == words
 
 
+@pytest.mark.parametrize(
+    ("interval_m", "words"),
+    [
+        ((12.0, 12.4), "12.00 to 12.40 m"),
+        ((-3.0, -2.1), "3.00 to 2.10 m before the cold joint, in the cold lead"),
+        ((-2.9, 0.5), "2.90 m before the cold joint to 0.50 m after it"),
+        ((-1.2, 0.001), "1.20 m before the cold joint to the joint itself"),
+        ((-0.001, 0.4), "0.00 to 0.40 m"),
+        ((-0.001, 0.002), "0.001 m before the cold joint to 0.002 m after it"),
+        ((0.0712, 0.0734), "0.071 to 0.073 m"),
+        ((149.9997, 150.0003), "149.9997 to 150.0003 m"),
+        ((0.07, 0.07), "0.07 to 0.07 m"),
+    ],
+)
+def test_stretches_explain_the_cold_lead_and_never_shrink_to_a_point(interval_m, words):
+    assert interval_words([interval_m]) == words
+
+
 @given(st.floats(1e-3, 1e14))
 def test_quantities_keep_four_digits_whatever_their_size(ohm):
     number, unit = quantity_words(ohm, "ohm").split()
@@ -125,4 +143,4 @@ def test_one_line_is_one_printable_line(text):
 
 
 def test_intervals():
-    assert interval_words([(-1.0, 0.25)], 2) == "-1.00 to 0.25 m"
+    assert interval_words([(-1.0, 0.25)], 2) == "1.00 m before the cold joint to 0.25 m after it"

@@ -11,7 +11,14 @@ from cablesim.report.page.source import PageSource
 from cablesim.report.page.svg import figure_html
 from cablesim.report.predicted import predicted
 from cablesim.report.tables import answer_rows, cable_words, readings_table, truth_rows
-from cablesim.report.words import by_place, damage_words, decimals_for, within_words, worth_naming
+from cablesim.report.words import (
+    by_place,
+    damage_words,
+    decimals_for,
+    metres_words,
+    within_words,
+    worth_naming,
+)
 
 __all__ = ["answer_section", "budget_section", "cable_section", "readings_section", "standing"]
 
@@ -64,7 +71,7 @@ def cable_section(source: PageSource) -> Markup:
         fault = estimate.faults[0]
         decimals = decimals_for(fault.open_m)
         within = within_words(estimate.faults)
-        told += f" Damage: {damage_words(estimate.faults)}, within {within} of the cold joint."
+        told += f" Damage: {damage_words(estimate.faults)}, within {within} (from the cold joint)."
         below = (
             f"Blue band: the stretch that holds the damage with {100 * estimate.level:g} %. Curve "
             "above: how likely each place is, where it is enlarged a grey sheet leads down to the "
@@ -73,7 +80,7 @@ def cable_section(source: PageSource) -> Markup:
         if len(by_place(estimate.faults)) > 1:
             below += " Dashed: the stretch of the other damage."
         if worth_naming(fault, answer.cable):
-            told += f" Best place {fault.position_m:.{decimals}f} m."
+            told += f" Best place {metres_words(fault.position_m, decimals)}."
             below += (
                 " Triangle: the best place. On the strip: joined dots a contact between two "
                 "conductors, a cross a cut, a square a bad joint."
