@@ -122,6 +122,7 @@ def locate(
         proposals=put.proposals,
         unused=tuple(_unused(r) for k, r in enumerate(readings) if k not in numbers),
         density=density,
+        faults_probability=top.probability,
         used=len(used),
     )
 

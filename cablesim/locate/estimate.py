@@ -238,6 +238,9 @@ class Estimate(Shown):
         Readings that were seen but not used for the place, in words.
     density
         Density of the place of the likeliest damage; None where healthy.
+    faults_probability
+        Of ``faults`` themselves, which share the verdict with other sets of conductors; None where
+        nobody weighed them.
     used
         How many readings the answer rests on; 0 where nobody counted them.
     """
@@ -255,6 +258,7 @@ class Estimate(Shown):
     proposals: tuple[Proposal, ...] = ()
     unused: tuple[str, ...] = ()
     density: Density | None = field(default=None, compare=False, repr=False)
+    faults_probability: float | None = None
     used: int = 0
 
     @property
@@ -275,6 +279,7 @@ class Estimate(Shown):
             "locatable": self.locatable,
             "reason": self.reason,
             "faults": [fault.to_dict() for fault in self.faults],
+            "faults_probability": self.faults_probability,
             "level": self.level,
             "alternatives": [other.to_dict() for other in self.alternatives],
             "next_reading": self.next_reading.to_dict() if self.next_reading else None,

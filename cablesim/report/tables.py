@@ -35,6 +35,7 @@ from cablesim.report.words import (
     decimals_for,
     fault_words,
     interval_words,
+    metres_words,
     one_line,
     percent_words,
     place_words,
@@ -47,7 +48,6 @@ from cablesim.report.words import (
 
 if TYPE_CHECKING:
     from cablesim.report.answer import Answer
-    from cablesim.report.marking import Mark
     from cablesim.report.predicted import Predicted
     from cablesim.scenario.lengths import WrittenLength
     from cablesim.scenario.scenario import Scenario
@@ -127,7 +127,7 @@ def answer_view(answer: Answer) -> Group:
         The estimate, its cable, and how far it is from the truth where that is known.
     """
     estimate, cable = answer.estimate, answer.cable
-    rows = [*answer_rows(estimate, cable), *truth_rows(answer.marked, cable)]
+    rows = [*answer_rows(estimate, cable), *truth_rows(answer)]
     panel = Ruled(labelled(rows), one_line(answer.title))
     return Group(panel, Padding(labelled(advice_rows(estimate), dashed=True), (0, 2)))
 
@@ -249,8 +249,9 @@ def answer_rows(estimate: Estimate, cable: Cable) -> list[Row]:
     return rows
 
 
-def truth_rows(marked: Mark | None, cable: Cable) -> list[Row]:
+def truth_rows(answer: Answer) -> list[Row]:
     """The truth, where it is known, and how far the answer is from it."""
+    marked, cable = answer.marked, answer.cable
     if marked is None:
         return []
     told = place_words(marked.true_position_m, cable)
@@ -258,9 +259,16 @@ def truth_rows(marked: Mark | None, cable: Cable) -> list[Row]:
         told = "; ".join(true_fault_words(fault, cable) for fault in marked.faults)
     lines = [told if marked.right else f"really {told}"]
     if marked.error_m is not None:
-        way = "beyond" if marked.error_m > 0 else "short of"
-        held = "holds it" if marked.inside_interval else "misses it"
-        lines.append(f"the best place is {abs(marked.error_m):.2f} m {way} it, the interval {held}")
+        # Of two places the first is marked, against the true one that is nearest to it.
+        first = "first " if len(by_place(answer.estimate.faults)) > 1 else ""
+        several = len(marked.places_m) > 1
+        it = f"the true place at {metres_words(marked.true_position_m)}" if several else "it"
+        held = "holds" if marked.inside_interval else "misses"
+        if worth_naming(answer.estimate.faults[0], cable):
+            way = f"{abs(marked.error_m):.2f} m {'beyond' if marked.error_m > 0 else 'short of'}"
+            lines.append(f"the best {first}place is {way} {it}, the interval {held} it")
+        else:
+            lines.append(f"no best {first}place is named, the {first}interval {held} {it}")
     return stacked("Truth", lines)
 
 

@@ -167,10 +167,13 @@ def verdict_words(estimate: Estimate) -> str:
     alike = [other for other in estimate.alternatives if other.verdict == estimate.verdict]
     if alike:
         kind = _NOUNS.get(estimate.verdict, estimate.verdict)
-        own = estimate.probability - sum(other.probability for other in alike)
+        own = estimate.faults_probability
+        if own is None:
+            own = estimate.probability - sum(other.probability for other in alike)
         if alike[0].probability >= _EQUALLY * own:
-            damage = f"{damage} or {damage_words(alike[0].faults)}, equally"
-        return f"{kind} ({share}); likeliest: {damage}"
+            either = f"{damage} or {damage_words(alike[0].faults)}"
+            return f"{kind} ({share}); likeliest: {either}, equally ({percent_words(own)} each)"
+        return f"{kind} ({share}); likeliest: {damage} ({percent_words(own)})"
     return f"{damage} ({share})"
 
 

@@ -1,10 +1,12 @@
 """Tables and panels: all that people need is there, whole, on any width."""
 
 import io
+import re
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from report.answers import SHAPES, TWIN
+from report.answers import SHAPES, TWIN, answer
 from rich.console import Console
 
 from cablesim import Hookup, Ohmmeter, Probe, Reading, Scenario, Short, load_scenario
@@ -106,3 +108,22 @@ def test_an_answer_without_truth_is_not_marked():
     told = answered(bare).to_dict()
     assert "marked" not in told
     assert told["faults"] == answered(found).to_dict()["faults"]
+
+
+@pytest.mark.parametrize(
+    ("shape", "said"),
+    [
+        ("narrow", r"the best place is 0\.0\d m beyond it, the interval holds it"),
+        ("two places", r"the best first place is 0\.\d\d m short of the true place at 11\.20 m"),
+    ],
+)
+def test_an_error_names_the_places_that_it_is_between(shape, said):
+    assert re.search(said, " ".join(printed(answer_view(SHAPES[shape]())).split()))
+
+
+def test_no_error_is_told_of_a_place_that_is_left_open():
+    truth = (Short(("core1", "braid"), 12.4, 55.0),)
+    told = answer(np.linspace(4.0, 26.0, 4000), truth=truth, locatable=False, reason="open")
+    text = " ".join(printed(answer_view(told)).split())
+    assert "no best place is named, the interval holds it" in text
+    assert "the best place is" not in text

@@ -125,11 +125,11 @@ def test_verdicts():
 def test_a_probability_shared_by_several_conductors_is_that_of_the_kind():
     other = undecided().estimate.alternatives[0]
     found = answer(spots(12.4), alternatives=(other,)).estimate
-    assert verdict_words(found) == "short (97 %); likeliest: short between core1 and braid"
+    assert verdict_words(found) == "short (97 %); likeliest: short between core1 and braid (67 %)"
     even = replace(other, probability=found.probability / 2)
     either = f"short between core1 and braid or {damage_words(other.faults)}"
     found = answer(spots(12.4), alternatives=(even,)).estimate
-    assert verdict_words(found) == f"short (97 %); likeliest: {either}, equally"
+    assert verdict_words(found) == f"short (97 %); likeliest: {either}, equally (48 % each)"
 
 
 @given(st.floats(0.0, 1.0))

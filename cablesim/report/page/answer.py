@@ -39,7 +39,7 @@ def answer_section(source: PageSource) -> Markup:
     answer = source.answer
     rows = [
         *answer_rows(answer.estimate, answer.cable),
-        *truth_rows(answer.marked, answer.cable),
+        *truth_rows(answer),
     ]
     cautions = answer.estimate.cautions
     first = element("p", element("strong", "Safety. "), cautions[0], class_="mind")
