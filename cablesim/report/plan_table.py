@@ -36,7 +36,7 @@ NOTE = (
     "probability lies far off. Minutes of work are common practice, no source. Each step takes "
     "the displays before it as read, whatever they may be."
 )
-_NONE = "No reading {} is expected to tell more than it costs."
+_NONE = "reading {} is expected to tell more than it costs."
 _ANY, _ALLOWED = "at the terminals or with a camera", "of those allowed"
 _LEFT_OUT_BY = {
     "risk": "by --risk",
@@ -67,6 +67,8 @@ class PlannedReadings:
         What to ask, as `cablesim.locate.estimate.Estimate` has it.
     title
         One line for people.
+    asked
+        How many readings the plan might have had.
     """
 
     plan: Plan
@@ -74,6 +76,7 @@ class PlannedReadings:
     cautions: tuple[str, ...]
     proposals: tuple[Proposal, ...] = ()
     title: str = ""
+    asked: int = 0
 
     def to_dict(self) -> dict[str, Any]:
         """The object that ``cablesim next --json`` prints."""
@@ -128,7 +131,7 @@ def planned(
         )
     said = cautions([step.candidate.cautioned for step in plan.steps], opening=False)
     proposals = questions(cable, used, answers, numbers).proposals
-    return PlannedReadings(plan, conflict, said, proposals, scenario.title)
+    return PlannedReadings(plan, conflict, said, proposals, scenario.title, steps)
 
 
 def plan_view(answer: PlannedReadings) -> Group:
@@ -141,18 +144,22 @@ def plan_view(answer: PlannedReadings) -> Group:
     """
     parts: list[RenderableType] = []
     rows: list[tuple[str, RenderableType]] = []
+    none = _NONE.format(_ALLOWED if answer.plan.left_out else _ANY)
     if answer.title:
         parts.append(Text(one_line(answer.title), style="bold"))
     if answer.conflict:
         rows.append(("Conflict", Text(f"{answer.conflict}.")))
     elif not answer.plan.steps:
-        left_out = answer.plan.left_out
-        rows.append(("Plan", Text(_NONE.format(_ALLOWED if left_out else _ANY))))
-        rows += stacked("Left out", _left_out(left_out))
+        rows.append(("Plan", Text(f"No {none}")))
+        rows += stacked("Left out", _left_out(answer.plan.left_out))
     else:
         parts.append(_table(answer.plan.steps))
         whys = [f"{n}: {step.why}" for n, step in enumerate(answer.plan.steps, start=1)]
         rows += stacked("Why", whys)
+        if len(whys) < answer.asked:
+            after = "it" if len(whys) == 1 else "them"
+            told = f"{len(whys)} of the {answer.asked} readings asked for: after {after} no {none}"
+            rows.append(("End", Text(told)))
         rows += stacked("Otherwise", [_other(step) for step in answer.plan.others[:_OTHERS]])
         rows.append(("Note", Text(NOTE)))
     rows += asked_rows(answer.proposals)

@@ -92,6 +92,22 @@ def test_what_was_not_allowed_is_named_where_the_rest_tells_nothing(cablesim):
     assert next(each["bits"] for each in told if each["method"] == "loop_bridge") > 0.25
 
 
+def test_a_plan_shorter_than_asked_says_why(cablesim):
+    path = shipped_directory() / "demo.toml"
+
+    def end(*options):
+        told = " ".join(cablesim("next", path, *options).out.split())
+        told = told.partition("Note")[0].partition("Otherwise")[0]
+        return told.partition("End - ")[2].strip()
+
+    why = "is expected to tell more than it costs."
+    places = "at the terminals or with a camera"
+    assert end() == f"1 of the 3 readings asked for: after it no reading {places} {why}"
+    told = end("--without", "pulse_echo")
+    assert told == f"1 of the 3 readings asked for: after it no reading of those allowed {why}"
+    assert end("--steps", 1) == ""
+
+
 def test_nothing_is_called_left_out_where_nothing_was(cablesim):
     path = shipped_directory() / "utility-room-damp-insulation.toml"
     told = cablesim("next", path).out
