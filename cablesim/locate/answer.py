@@ -14,7 +14,7 @@ from cablesim.errors import InputError
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.locate.advice import cautions, methods_of, placed_m
-from cablesim.locate.asked import asked, established_of, several
+from cablesim.locate.arguments import established_of, several, usable
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of
 from cablesim.locate.estimate import DECIDED, Alternative, Density, Estimate, FaultEstimate
@@ -77,7 +77,7 @@ def locate(
     InputError
         If there is no reading, the level is not between 0 and 1, or anything else cannot be used.
     """
-    readings, bag = asked(cable, readings, level, bag)
+    readings, bag = usable(cable, readings, level, bag)
     table = considered(cable, readings, established, table)
     numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
     used = tuple(loosened(readings)[k] for k in numbers)

@@ -14,12 +14,12 @@ from cablesim.errors import InputError, looked_up, shorten
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.prior import KINDS, Hypothesis
 
-__all__ = ["asked", "established_of", "several"]
+__all__ = ["established_of", "several", "usable"]
 
 _Item = TypeVar("_Item")
 
 
-def asked(
+def usable(
     cable: Cable, readings: Iterable[Reading], level: float, bag: Iterable[Probe]
 ) -> tuple[tuple[Reading, ...], tuple[Probe, ...]]:
     """The readings and the bag, where the search can do with all of it.
@@ -40,11 +40,11 @@ def asked(
     if not isinstance(cable, Cable):
         raise InputError("cable", cable, "one Cable", "make it with Cable.rated")
     check_stated(cable)
-    taken, usable = several("readings", readings, Reading), several("bag", bag, Probe)
-    for probe in (*(reading.probe for reading in taken), *usable):
+    taken, carried = several("readings", readings, Reading), several("bag", bag, Probe)
+    for probe in (*(reading.probe for reading in taken), *carried):
         probe.hookup.check_terminals(cable)
         probe.hookup.check_leads(cable)
-    return taken, usable
+    return taken, carried
 
 
 def several(name: str, given: Iterable[_Item], kind: type[_Item]) -> tuple[_Item, ...]:
