@@ -15,7 +15,10 @@ from cablesim.locate.estimate import Density, FaultEstimate
 from cablesim.report.style import BLUE, GREY, INK, LIGHT, SMALL, VERMILION
 from cablesim.report.words import worth_naming
 
-__all__ = ["draw_density", "join_windows"]
+__all__ = ["FIRST_PLACE", "draw_density", "join_windows"]
+
+FIRST_PLACE = "first place"
+"""Whose curve is drawn where there are two places, as legends and axes call it."""
 
 # The curve is smoothed over this part of the narrowest interval, at most over so many cells.
 _SHAPE, _MOST_SPREAD = 25.0, 4.0

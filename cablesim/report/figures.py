@@ -19,7 +19,7 @@ from matplotlib.patches import Patch, Rectangle
 from cablesim.cable.cable import Cable
 from cablesim.locate.estimate import Alternative, Density, FaultEstimate
 from cablesim.report.answer import Answer
-from cablesim.report.density import draw_density, join_windows
+from cablesim.report.density import FIRST_PLACE, draw_density, join_windows
 from cablesim.report.saving import png_of
 from cablesim.report.strip import OTHER, draw_strip, mark_intervals
 from cablesim.report.style import (
@@ -53,7 +53,7 @@ __all__ = ["answer_figure", "answer_png"]
 DOTS_PER_INCH = 150
 WIDTH_INCH = 9.6
 # Heights of the parts, and what is left free beside them [inch].
-_TITLE_LINE, _LINE, _LEGEND, _DENSITY, _GAP, _STRIP, _LANE = 0.27, 0.21, 0.36, 2.2, 0.72, 1.2, 0.42
+_TITLE_LINE, _LINE, _LEGEND, _DENSITY, _GAP, _STRIP, _LANE = 0.27, 0.21, 0.36, 2.2, 0.72, 1.2, 0.5
 _TOP, _BOTTOM, _LEFT, _RIGHT, _BETWEEN = 0.2, 0.85, 0.85, 0.35, 0.75
 _TICKS = 10  # steps between labels that have room along all panels
 # Other explanations that are drawn: at least this likely, at most so many.
@@ -209,6 +209,8 @@ def _legend_handles(answer: Answer) -> list[Artist]:
         if len(fault.intervals_m) > _TOLD:
             within = f"{len(fault.intervals_m)} stretches"
         shaded = f"{100 * estimate.level:g} % within {within}"
+        if len(by_place(estimate.faults)) > 1:
+            shaded = f"{FIRST_PLACE}: {shaded}"
         handles = [Patch(facecolor=BLUE, alpha=0.5, label=shaded)]
         for other in by_place(estimate.faults)[1:]:
             told = f"the other within {within_words(other)}"
@@ -266,7 +268,9 @@ def _draw_densities(
         panel.tick_params(labelleft=k == 0, labelbottom=enlarged)
         if enlarged:
             panel.locator_params(axis="x", nbins=_TICKS // len(panels))
-    panels[0].set_ylabel("probability density [1/m]", fontsize=TEXT)
+    # Of two places only the first has a curve, and says so.
+    of = f"\nof the {FIRST_PLACE}" if len(by_place(answer.estimate.faults)) > 1 else ""
+    panels[0].set_ylabel(f"probability density{of} [1/m]", fontsize=TEXT)
     if enlarged:
         join_windows(page.figure, strip, panels)
 
@@ -279,7 +283,12 @@ def _draw_others(axes: Axes, others: list[Alternative], cable: Cable) -> None:
             _draw_lane(axes, lane, group[0], cable, filled=number == 0)
         told = f"otherwise {damage_words(other.faults)} ({percent_words(other.probability)})"
         axes.text(
-            0.0, lane - 0.2, told, transform=axes.get_yaxis_transform(), fontsize=SMALL, va="bottom"
+            0.0,
+            lane - 0.36,
+            told,
+            transform=axes.get_yaxis_transform(),
+            fontsize=SMALL,
+            va="bottom",
         )
     axes.set_yticks([])
     axes.spines[["left", "right", "top"]].set_visible(False)
@@ -296,4 +305,4 @@ def _draw_lane(axes: Axes, lane: int, fault: FaultEstimate, cable: Cable, *, fil
         bar = Rectangle((a, lane - half), b - a, 2 * half, ec=BLUE, lw=1.0, zorder=2, **look)
         axes.add_patch(bar)
     if worth_naming(fault, cable):
-        axes.plot(fault.position_m, lane - 0.17, color=INK, marker="v", ms=5, zorder=3)
+        axes.plot(fault.position_m, lane - 0.22, color=INK, marker="v", ms=5, zorder=3)

@@ -15,7 +15,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Patch, Polygon
 
-from cablesim.report.floor import FLOOR_CAUTIONS, FloorAnswer, walls_beside
+from cablesim.report.dimensions import draw_dimensions
+from cablesim.report.floor import FLOOR_CAUTIONS, FloorAnswer, lines_of
 from cablesim.report.floor_parts import (
     BESIDE,
     CUT,
@@ -37,7 +38,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from matplotlib.axes import Axes
-    from matplotlib.text import Text
+
+    from cablesim.site.opening import Opening
 
 __all__ = ["floor_figure", "floor_image"]
 
@@ -49,9 +51,6 @@ _DETAIL_WIDER = 1.5  # of its height, where the page allows, so that names have 
 _SCALES = (1, 2, 5, 10, 15, 20, 25, 50, 100, 200, 250, 500, 1000, 2000, 5000, 10000, 20000, 50000)
 _PAD_M = 0.12  # around the opening in the detail
 _DOTS_PER_INCH = 150
-# Shares of a dimension line at which its number is tried, and room around marks.
-_ALONG = (0.5, 0.6, 0.4, 0.7, 0.3, 0.8, 0.2, 0.5)
-_CLEAR_PX = 2.0
 
 
 def floor_image(answer: FloorAnswer, kind: str = "png") -> bytes:
@@ -224,46 +223,12 @@ def _draw_plan(axes: Axes, answer: FloorAnswer) -> None:
         return
     x, y = answer.xy_m
     axes.plot(x, y, marker="o", ms=9, mfc="none", mec=INK, mew=1.4, zorder=9)
-    for axis in (0, 1):
-        _dimension(axes, answer, (x, y), axis, numbers)
+    edges = [line for o in _openings(answer) for line in (*lines_of(o.cuts), *lines_of(o.by_hand))]
+    draw_dimensions(axes, answer.plan, (x, y), numbers, edges)
 
 
-def _dimension(
-    axes: Axes, answer: FloorAnswer, here: tuple[float, float], axis: int, numbers: Sequence[Text]
-) -> None:
-    """The distance of the best place from the nearer wall, as a dimension line.
-
-    Its number stands in the middle of it, or farther along where it would cover a metre mark.
-    """
-    less, more = walls_beside(answer.plan, here, axis)
-    way, length = (-1.0, less) if less <= more else (1.0, more)
-    if not np.isfinite(length) or length <= 0:
-        return
-    there = (here[0] + way * length, here[1]) if axis == 0 else (here[0], here[1] + way * length)
-    arrow = {"arrowstyle": "<|-|>", "lw": 0.9, "color": INK, "shrinkA": 4.5, "shrinkB": 0}
-    axes.annotate("", xy=there, xytext=here, arrowprops=arrow, zorder=8)
-    (x0, x1), (y0, y1) = axes.get_xlim(), axes.get_ylim()
-    # A short one has no room for its number on the line, which then stands beside it.
-    short = length < 0.16 * max(x1 - x0, y1 - y0)
-    upright = axis == 1
-    told = axes.annotate(
-        f"{length:.2f} m",
-        ((here[0] + there[0]) / 2, (here[1] + there[1]) / 2),
-        xytext=(0, 0) if not short else (6, 0) if upright else (0, 6),
-        textcoords="offset points",
-        fontsize=8,
-        fontweight="bold",
-        rotation=90 if upright and not short else 0,
-        ha="left" if short and upright else "center",
-        va="bottom" if short and not upright else "center",
-        zorder=10,
-        bbox={"fc": "white", "ec": "none", "pad": 0.8},
-    )
-    covered = [number.get_window_extent().padded(_CLEAR_PX) for number in numbers]
-    for share in _ALONG:
-        told.xy = (here[0] + share * (there[0] - here[0]), here[1] + share * (there[1] - here[1]))
-        if not any(told.get_window_extent().overlaps(box) for box in covered):
-            return
+def _openings(answer: FloorAnswer) -> Sequence[Opening]:
+    return answer.ranking.openings if answer.ranking is not None else ()
 
 
 def _draw_detail(axes: Axes, answer: FloorAnswer) -> None:

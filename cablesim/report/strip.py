@@ -20,7 +20,8 @@ __all__ = ["OTHER", "draw_strip", "mark_intervals"]
 # Heights are in conductors' spacings, the lowest conductor at 0.
 _COVER = 0.75
 _LEAD_COVER = 0.55
-# A cold lead shorter than this share of the drawing has no room for its name.
+# A cold lead shorter than this share of the drawing has no room for its name, which then shares a
+# line with that of the joint.
 _NAMED = 0.07
 # From a joint to the name of the lead beyond it, so that it does not run into the joint's [points].
 _BESIDE = 8.0
@@ -56,14 +57,30 @@ def draw_strip(axes: Axes, cable: Cable, faults: Iterable[FaultEstimate] = ()) -
         ends = [heights[core] for core in cable.construction.cores]
         axes.plot([last, last], [min(ends), max(ends)], color=GREY, lw=1.3, zorder=2)
     far = "far cold joint" if cable.construction.returns else f"far end ({cable.far_end})"
-    for position, name, side in ((0.0, "cold joint", "left"), (length, far, "right")):
+    short_before, short_after = (
+        0.0 < lead <= _NAMED * (last - first) for lead in (-first, last - length)
+    )
+    for position, name, side, at in (
+        (
+            0.0,
+            "cold lead, cold joint" if short_before else "cold joint",
+            "left",
+            first if short_before else 0.0,
+        ),
+        (
+            length,
+            f"{far}, cold lead" if short_after else far,
+            "right",
+            last if short_after else length,
+        ),
+    ):
         width = 0.006 * (last - first)
         axes.add_patch(
             Rectangle(
                 (position - width / 2, -_COVER), width, top + 2 * _COVER, color=GREY, zorder=3
             )
         )
-        axes.text(position, -1.0, name, ha=side, va="top", fontsize=SMALL, color=INK)
+        axes.text(at, -1.0, name, ha=side, va="top", fontsize=SMALL, color=INK)
     for low, high, joint, side, beside in (
         (first, 0.0, 0.0, "right", -_BESIDE),
         (length, last, length, "left", _BESIDE),

@@ -106,6 +106,32 @@ def test_a_second_place_is_outlined_and_told_apart_in_the_legend():
     assert not any("the other" in text for text in one)
 
 
+def test_of_two_places_the_curve_says_whose_it_is():
+    texts = [text for text, _ in seen_texts(drawn("two places"))]
+    assert any("density\nof the first place" in text for text in texts)
+    assert any(text.startswith("first place: 95 % within") for text in texts)
+    assert not any("first place" in text for text, _ in seen_texts(drawn("narrow")))
+
+
+@pytest.mark.parametrize("name", ["undecided", "two places"])
+def test_no_triangle_stands_on_a_label(name):
+    figure = drawn(name)
+    texts = list(seen_texts(figure))
+    lanes = [axes for axes in figure.axes if any("otherwise" in t.get_text() for t in axes.texts)]
+    marks = [line for line in lanes[0].lines if line.get_marker() == "v"]
+    assert marks
+    for mark in marks:
+        box = mark.get_window_extent().padded(mark.get_markersize() / 2 * DOTS_PER_INCH / 72)
+        assert not any(box.overlaps(other) for _, other in texts)
+
+
+@pytest.mark.parametrize(
+    ("name", "words"), [("narrow", {"cold lead"}), ("leak", {"cold lead, cold joint"})]
+)
+def test_a_cold_lead_is_named_however_short(name, words):
+    assert words <= {text for text, _ in seen_texts(drawn(name))}
+
+
 def test_the_truth_is_shown_where_it_is_known():
     assert any("true place 12.40 m" in text for text, _ in seen_texts(drawn("narrow")))
     assert any("true places 5.00 and 25.00 m" in t for t, _ in seen_texts(drawn("contradiction")))

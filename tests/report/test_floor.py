@@ -180,6 +180,21 @@ def test_distances_from_the_walls_cover_no_metre_mark():
         assert not any(box.overlaps(number.get_window_extent()) for number in numbers)
 
 
+def test_no_dimension_line_runs_through_a_metre_number():
+    """The kitchen's short lies on the run along which the distance from a wall is drawn."""
+    kitchen = load_scenario(shipped_directory() / "start" / "kitchen.toml")
+    figure = floor_figure(floor_of_estimate(kitchen, answered(kitchen).estimate))
+    FigureCanvasAgg(figure).draw()
+    plan = figure.axes[0]
+    numbers = [t for t in plan.texts if t.get_text().isdigit() and t.get_visible()]
+    assert "8" in {number.get_text() for number in numbers}
+    arrows = [t.arrow_patch for t in plan.texts if getattr(t, "arrow_patch", None) is not None]
+    assert len(arrows) == 2
+    for arrow in arrows:
+        box = arrow.get_window_extent()
+        assert not any(box.overlaps(number.get_window_extent()) for number in numbers)
+
+
 @pytest.mark.parametrize("kind", ["png", "svg", "pdf"])
 def test_images_of_each_kind_are_the_same_each_time(kind, located):
     image = floor_image(located, kind)

@@ -78,7 +78,7 @@ def cable_section(source: PageSource) -> Markup:
             "stretch that it shows."
         )
         if len(by_place(estimate.faults)) > 1:
-            below += " Dashed: the stretch of the other damage."
+            below += " Dashed: the stretch of the other damage, of which no curve is drawn."
         if worth_naming(fault, answer.cable):
             told += f" Best place {metres_words(fault.position_m, decimals)}."
             below += (

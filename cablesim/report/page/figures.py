@@ -12,7 +12,7 @@ import numpy as np
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle
 
-from cablesim.report.density import draw_density, join_windows
+from cablesim.report.density import FIRST_PLACE, draw_density, join_windows
 from cablesim.report.floor_parts import (
     BESIDE,
     STRETCH,
@@ -26,6 +26,7 @@ from cablesim.report.strip import draw_strip, mark_intervals
 from cablesim.report.style import AXIS_LABEL, BLUE, GREY, INK, PALE, SMALL, TEXT, VERMILION
 from cablesim.report.warm_figures import end_scale
 from cablesim.report.windows import windows_of
+from cablesim.report.words import by_place
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -84,7 +85,8 @@ def place_figure(answer: Answer) -> Figure:
     for k, panel in enumerate(panels):
         panel.set_ylim(0, top)
         panel.tick_params(labelleft=k == 0, labelsize=SMALL)
-    panels[0].set_ylabel("density [1/m]", fontsize=TEXT)
+    of = f"\nof the {FIRST_PLACE}" if len(by_place(estimate.faults)) > 1 else ""
+    panels[0].set_ylabel(f"density{of} [1/m]", fontsize=TEXT)
     if enlarged:
         join_windows(figure, strip, panels)
     return figure
