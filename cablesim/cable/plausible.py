@@ -11,7 +11,7 @@ import numpy as np
 
 from cablesim.cable.cable import Cable
 
-__all__ = ["LONGEST_USUAL_M", "MOST_USUAL_W_PER_M", "odd_values"]
+__all__ = ["LONGEST_USUAL_M", "MOST_USUAL_W_PER_M", "odd_load", "odd_values"]
 
 # Heating cables for floors are sold from a few metres to some 250 m; common practice, no source.
 LONGEST_USUAL_M = 500.0
@@ -60,15 +60,29 @@ def odd_values(cable: Cable, supply_volt: float | None = None) -> tuple[str, ...
             f"A cold lead of {_plain(lead_m)} m is far longer than usual (up to "
             f"{_LONGEST_COLD_LEAD_M:g} m): is it in metres?"
         )
-    if supply_volt is not None:
-        watt = supply_volt**2 / float(np.asarray(cable.loop_resistance_ohm)) / length_m
-        if not _LEAST_USUAL_W_PER_M <= watt <= MOST_USUAL_W_PER_M:
-            said.append(
-                f"At {supply_volt:g} V this cable gives {watt:.3g} W per metre, far from what a "
-                f"floor cable gives ({_LEAST_USUAL_W_PER_M:g} to {MOST_USUAL_W_PER_M:g} W/m): "
-                "check length, resistance and voltage."
-            )
-    return tuple(said)
+    load = odd_load(cable, supply_volt)
+    return (*said, load) if load else tuple(said)
+
+
+def odd_load(cable: Cable, supply_volt: float | None) -> str:
+    """A sentence about a load per metre that no floor-heating cable has; empty where it is usual.
+
+    Parameters
+    ----------
+    cable, supply_volt
+        As for `odd_values`.
+    """
+    if supply_volt is None:
+        return ""
+    length_m = float(np.asarray(cable.heated_length_m))
+    watt = supply_volt**2 / float(np.asarray(cable.loop_resistance_ohm)) / length_m
+    if _LEAST_USUAL_W_PER_M <= watt <= MOST_USUAL_W_PER_M:
+        return ""
+    return (
+        f"At {supply_volt:g} V this cable gives {watt:.3g} W per metre, far from what a "
+        f"floor cable gives ({_LEAST_USUAL_W_PER_M:g} to {MOST_USUAL_W_PER_M:g} W/m): "
+        "check length, resistance and voltage."
+    )
 
 
 def _plain(value: float) -> str:

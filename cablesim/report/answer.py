@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from cablesim.cable.cable import Cable
+from cablesim.cable.plausible import odd_load
 from cablesim.instruments.meter import first_of_kind
 from cablesim.instruments.readings import Probe
 from cablesim.instruments.standard import standard_probes
@@ -69,6 +70,11 @@ def answered(scenario: Scenario) -> Answer:
         established=scenario.established,
         bag=bag_of(scenario),
     )
+    odd = odd_load(scenario.cable, scenario.supply_volt)
+    if odd and estimate.locatable:
+        # A place is a share of the label's length, found by the label's ohms.
+        label = f"the label does not look like that of this cable: {odd[0].lower()}{odd[1:-1]}"
+        estimate = replace(estimate, locatable=False, reason=label)
     return Answer(scenario.cable, estimate, scenario.title, mark(estimate, scenario.faults))
 
 

@@ -127,3 +127,14 @@ def test_no_error_is_told_of_a_place_that_is_left_open():
     text = " ".join(printed(answer_view(told)).split())
     assert "no best place is named, the interval holds it" in text
     assert "the best place is" not in text
+
+
+def test_no_place_is_held_found_by_a_label_that_no_floor_cable_has():
+    scenario = load_scenario(shipped_directory() / "demo.toml")
+    assert answered(scenario).estimate.locatable
+    odd = replace(scenario, supply_volt=24.0)
+    estimate = answered(odd).estimate
+    assert not estimate.locatable
+    assert "does not look like that of this cable: at 24 V this cable gives 0.218 W" in (
+        estimate.reason
+    )
