@@ -43,7 +43,6 @@ __all__ = [
     "MOST_PROPOSALS",
     "Questions",
     "label_of_healthy",
-    "likelier_than_two_places",
     "proposals_for",
     "questions",
 ]
@@ -55,10 +54,11 @@ _DOUBTED = (
 )
 # A slip this much less likely than the likeliest is not worth a question.
 _WORTH_ASKING = 1e-3
-# A slip is put beside damage at two places where the readings are so many times likelier with it.
-# One reading or label in some hundreds has one given slip (common practice, no source), so that it
-# is then as likely as one in ten at least.
-_AS_USUAL = 50.0
+# A slip is asked about beside damage at two places where the readings are so many times likelier
+# with it, and damage is doubted where they are so many times likelier. One reading or label in some
+# hundreds has one given slip (common practice, no source), so that it is then as likely as one in
+# a hundred, or one in ten, at least.
+_ASKED, _DOUBTS = 3.0, 50.0
 # Slips that are weighed exactly, and hypotheses for each.
 _MOST_WEIGHED = 8
 _MOST_HYPOTHESES = 5
@@ -125,8 +125,9 @@ def questions(
     if answers[0].probability == 0.0:
         slips = proposals_for(cable, readings, [a.hypothesis for a in answers], numbers)
     else:
-        slips = likelier_than_two_places(cable, readings, answers, numbers)
-        doubt = _DOUBTED if slips else ""
+        beside = _beside_two_places(cable, readings, answers)
+        doubt = _DOUBTED if any(odds >= _DOUBTS for odds, _ in beside) else ""
+        slips = tuple(_proposal(one, numbers) for odds, one in beside if odds >= _ASKED)
         slips = slips or label_of_healthy(cable, readings)
     known = {number for slip in slips for number in slip.readings}
     verdict = answers[0].hypothesis.verdict
@@ -196,38 +197,20 @@ def proposals_for(
     return tuple(_proposal(one, numbers) for one in found)
 
 
-def likelier_than_two_places(
-    cable: Cable,
-    readings: Sequence[Reading],
-    answers: Sequence[Posterior],
-    numbers: Sequence[int] | None = None,
-) -> tuple[Proposal, ...]:
-    """Slips that explain the readings far better than damage at two places does.
+def _beside_two_places(
+    cable: Cable, readings: Sequence[Reading], answers: Sequence[Posterior]
+) -> list[tuple[float, _Explained]]:
+    """Slips beside damage at two places, each with how many times likelier the readings are.
 
-    Two damages explain much: three ohm readings written in another unit, for one.
-
-    Parameters
-    ----------
-    cable
-        As rated.
-    readings
-        As taken.
-    answers
-        The posterior of each hypothesis.
-    numbers
-        As for `conflict_of`.
-
-    Returns
-    -------
-    tuple of Proposal
-        Likeliest first; empty where damage at one place, or none, is likelier than two.
+    Two damages explain much: three ohm readings written in another unit, for one. Empty where
+    damage at one place, or none, is likelier than two.
     """
-    if sum(answer.probability for answer in answers if answer.hypothesis.places == 2) <= 0.5:
-        return ()
     single = [answer.hypothesis for answer in answers if answer.hypothesis.places < 2]
+    at_two = sum(answer.probability for answer in answers if answer.hypothesis.places == 2)
+    if at_two <= 0.5 or not single:
+        return []
     as_taken = _evidence(answers) * _digits_beyond(readings)
-    found = _explained(cable, readings, single) if single else []
-    return tuple(_proposal(one, numbers) for one in found if one.evidence >= _AS_USUAL * as_taken)
+    return [(one.evidence / as_taken, one) for one in _explained(cable, readings, single)]
 
 
 def _explained(

@@ -154,7 +154,7 @@ def verdict_words(estimate: Estimate) -> str:
     """
     if estimate.conflict:
         return f"undecided: {estimate.conflict_in_short}"
-    if estimate.verdict == "undecided" and estimate.probability >= DECIDED:
+    if estimate.verdict == "undecided" and estimate.probability >= DECIDED and estimate.proposals:
         # Decided, were it not for a slip that is likelier.
         return f"undecided: {_NOUNS['several']}, or a slip in what was written"
     share = percent_words(estimate.probability)

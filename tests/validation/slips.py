@@ -46,8 +46,9 @@ Twin cables of 10 to 80 m with damage drawn at random are read by the usual mete
 readings and the insulation, or three capacitances besides, evenly. One slip is made in each. Cases
 are drawn until so many conflict, or only damage at two places explains them; the rest of the drawn
 cases are explained by other damage at one place, or by none, and nothing at the terminals shows the
-slip. Counted: how many are asked about, with the slip among the questions, and with it as the
-first."""
+slip. Counted: how many of those that two places explain are doubted, so that no opening is advised
+before the question is answered; and how many of all are asked about, with the slip among the
+questions, and with it as the first."""
 
 
 @dataclass(frozen=True)
@@ -137,6 +138,7 @@ class Tally:
     conflicts: int = 0
     doubles: int = 0
     asked: int = 0
+    doubted: int = 0
     recognised: int = 0
     first: int = 0
 
@@ -169,8 +171,8 @@ def judged(slip: str, cases: int, seed: int, drawn: int | None = None) -> Tally:
             continue
         tally.conflicts += not at_two
         tally.doubles += at_two
-        asked = questions(case.cable, case.readings, answers).proposals
-        asked = tuple(p for p in asked if p.change != "display")
+        put = questions(case.cable, case.readings, answers)
+        asked = tuple(p for p in put.proposals if p.change != "display")
         right = [
             p.change == _CALLED.get(slip, slip)
             and (not case.numbers or p.reading == case.numbers[0] + 1)
@@ -178,6 +180,7 @@ def judged(slip: str, cases: int, seed: int, drawn: int | None = None) -> Tally:
             for p in asked
         ]
         tally.asked += bool(asked)
+        tally.doubted += bool(put.doubt)
         tally.recognised += any(right)
         tally.first += bool(right) and right[0]
         if not any(right):
@@ -188,14 +191,14 @@ def judged(slip: str, cases: int, seed: int, drawn: int | None = None) -> Tally:
 
 def row(slip: str, tally: Tally) -> str:
     """One row of the table."""
-    values = (tally.drawn, tally.conflicts, tally.doubles, tally.asked)
-    last = ("", "") if slip == "none" else (tally.recognised, tally.first)
-    return f"| {SLIPS[slip]} | {' | '.join(str(value) for value in (*values, *last))} |"
+    right = ("", "") if slip == "none" else (tally.recognised, tally.first)
+    values = (tally.drawn, tally.conflicts, tally.doubles, tally.doubted, tally.asked, *right)
+    return f"| {SLIPS[slip]} | {' | '.join(str(value) for value in values)} |"
 
 
 def page(rows: Sequence[str], cases: int, seed: int) -> str:
     """The page around the rows."""
-    head = "| slip | drawn | conflict | only two places explain | asked | rightly | first |"
+    head = "| slip | drawn | conflict | two places explain | doubted | asked | rightly | first |"
     return "\n".join(
         [
             "# Slips in what was written: are they asked about?",
@@ -205,10 +208,10 @@ def page(rows: Sequence[str], cases: int, seed: int) -> str:
             _TOLD,
             "",
             head,
-            "| --- | ---: | ---: | ---: | ---: | ---: | ---: |",
+            "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |",
             *rows,
             "",
-            "The last row says how often true damage at two places is doubted.",
+            "The last row says how often true damage at two places is doubted, or asked about.",
             "",
         ]
     )

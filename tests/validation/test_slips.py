@@ -15,4 +15,4 @@ def test_damage_at_two_places_is_believed():
     tally = judged("none", 1, 2026)
     assert tally.conflicts == 0
     assert tally.doubles == 1
-    assert tally.asked == 0
+    assert tally.doubted == 0
