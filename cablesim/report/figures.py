@@ -7,6 +7,7 @@ made at once.
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,7 +59,7 @@ _TOP, _BOTTOM, _LEFT, _RIGHT, _BETWEEN = 0.2, 0.85, 0.85, 0.35, 0.75
 _TICKS = 10  # steps between labels that have room along all panels
 # Other explanations that are drawn: at least this likely, at most so many.
 _LIKELY, _LANES = 0.05, 4
-_ABREAST = 3  # entries of the legend that have room in one line
+_ABREAST, _ABREAST_LETTERS = 3, 100  # entries of the legend, and their letters, that fit in a line
 _TOLD = 2  # intervals that have room in one line with the best place
 _TITLE_WRAP, _WRAP = 80, 120  # characters in a line of the heading
 
@@ -98,7 +99,9 @@ def answer_figure(answer: Answer) -> Figure:
     others = [o for o in estimate.alternatives if o.probability >= _LIKELY and o.faults][:_LANES]
     drawn = estimate.density is not None and bool(estimate.faults)
     handles = _legend_handles(answer)
-    page = _Page.of(len(title), len(said), len(others), density=drawn, handles=len(handles))
+    abreast = _abreast([str(handle.get_label()) for handle in handles])
+    rows = -(-len(handles) // abreast)
+    page = _Page.of(len(title), len(said), len(others), density=drawn, legend=rows)
 
     page.head(title, said)
     strip = page.axes(_LEFT, page.strip_inch, WIDTH_INCH - _LEFT - _RIGHT, _STRIP)
@@ -115,7 +118,7 @@ def answer_figure(answer: Answer) -> Figure:
     lowest.set_xlabel(AXIS_LABEL, fontsize=TEXT)
     lowest.tick_params(axis="x", labelsize=SMALL)
     if handles:
-        page.legend(handles)
+        page.legend(handles, abreast)
     if drawn:
         assert estimate.density is not None  # what `drawn` says
         _draw_densities(page, strip, answer, estimate.density, whole)
@@ -144,14 +147,13 @@ class _Page:
     lanes_inch: float
 
     @classmethod
-    def of(cls, titles: int, lines: int, lanes: int, *, density: bool, handles: int) -> _Page:
+    def of(cls, titles: int, lines: int, lanes: int, *, density: bool, legend: int) -> _Page:
         lanes_inch = _LANE * lanes + 0.25 if lanes else 0.0
         head = _TOP + _TITLE_LINE * titles + _LINE * lines
         strip = _BOTTOM + lanes_inch
         middle = _GAP + _DENSITY if density else 0.0
-        rows = -(-handles // _ABREAST)
-        legend = _LEGEND + _LINE * (rows - 1) if rows else 0.1
-        height = strip + _STRIP + middle + legend + head
+        entries = _LEGEND + _LINE * (legend - 1) if legend else 0.1
+        height = strip + _STRIP + middle + entries + head
         figure = Figure(figsize=(WIDTH_INCH, height), dpi=DOTS_PER_INCH, facecolor="white")
         return cls(figure, height, head, strip, lanes_inch)
 
@@ -183,12 +185,12 @@ class _Page:
             down += _LINE
         self.text(0.25, self.height_inch - 0.26, FOOT, fontsize=SMALL, color=GREY)
 
-    def legend(self, handles: list[Artist]) -> None:
+    def legend(self, handles: list[Artist], abreast: int) -> None:
         self.figure.legend(
             handles=handles,
             loc="upper left",
             bbox_to_anchor=(0.25 / WIDTH_INCH, 1 - (self.head_inch + 0.02) / self.height_inch),
-            ncols=min(len(handles), _ABREAST),
+            ncols=abreast,
             frameon=False,
             fontsize=TEXT,
             borderpad=0.0,
@@ -196,6 +198,21 @@ class _Page:
             handletextpad=0.6,
             columnspacing=2.0,
         )
+
+
+def _abreast(labels: Sequence[str]) -> int:
+    """How many entries of the legend stand in one line.
+
+    >>> _abreast(["short", "ones", "here"]), _abreast(["x" * 50, "y" * 20, "z" * 40])
+    (3, 2)
+    """
+    for count in range(min(len(labels), _ABREAST), 1, -1):
+        # A legend fills its columns one after the other, each as wide as its longest entry.
+        rows = -(-len(labels) // count)
+        columns = [labels[k : k + rows] for k in range(0, len(labels), rows)]
+        if sum(max(map(len, column)) for column in columns) <= _ABREAST_LETTERS:
+            return count
+    return 1
 
 
 def _legend_handles(answer: Answer) -> list[Artist]:

@@ -121,6 +121,9 @@ SHAPES = {
     "four": lambda: answer(spots(3.0, 10.0, 17.0, 28.0)),
     "missed": lambda: answer(spots(12.4), truth=(Short(("core1", "braid"), 19.0, 55.0),)),
     "in the cold lead": lambda: answer(spots(-1.2)),
+    "about the cold joint": lambda: answer(
+        np.linspace(-1.9, 0.5, 4000), truth=(Short(("core1", "braid"), -1.3, 55.0),)
+    ),
     "at the terminals": lambda: answer(-2.5 + np.abs(spots(0.0, sigma=0.05))),
     "at the far end": lambda: answer(30.0 - np.abs(spots(0.0, sigma=0.05))),
     "in the far cold lead": lambda: answer(spots(56.1), BREAK, cable=SINGLE),
