@@ -49,6 +49,8 @@ class Probe:
             raise InputError("meter", self.meter, "a meter, such as Ohmmeter(name='pocket')")
         if not isinstance(self.hookup, Hookup):
             raise InputError("hookup", self.hookup, "a Hookup", "make one with Hookup.of")
+        if not isinstance(self.setting, Setting):
+            raise InputError("setting", self.setting, "a Setting", "leave it out for the usual one")
         if len(self.hookup.leads) != self.meter.leads:
             raise InputError(
                 what="across",
@@ -101,6 +103,9 @@ class Reading:
                 allowed="a number, at least 0",
                 try_this=without_quotes(self.shown),
             )
+        for name in ("at_least", "unsteady"):
+            if not isinstance(getattr(self, name), bool | np.bool_):
+                raise InputError(name, getattr(self, name), "True or False")
 
     @property
     def span(self) -> Span:
