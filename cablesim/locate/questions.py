@@ -71,6 +71,8 @@ _NEARBY = (1.0, 0.9, 1.1, 0.8, 1.25)
 # A factor that was fitted is one of many that a label may be off by: the usual tolerance is so
 # large a share of the window, by the logarithm.
 _FITTED = 0.05
+# No label states so many ohms that the mains would give less heat (common practice, no source).
+_MAINS_VOLT, _LEAST_W_PER_M = 230.0, 1.0
 # What reads more is no loop along a core.
 _OPEN_OHM = 1e5
 
@@ -333,7 +335,10 @@ def _of_labels(
     cable: Cable, readings: Sequence[Reading], table: Sequence[Hypothesis]
 ) -> Iterator[_Explained]:
     """A label with another resistance, or another length, where one explains the readings."""
+    most_ohm = _MAINS_VOLT**2 / (_LEAST_W_PER_M * float(cable.heated_length_m))
     for factor in MISWRITTEN:
+        if float(cable.loop_resistance_ohm) * factor > most_ohm:
+            continue
         try:
             slip = of_rating(cable, readings, factor)
         except InputError:
