@@ -25,6 +25,9 @@ from cablesim.line.terminals import Hookup, Terminal
 
 __all__ = ["Probe", "Reading", "Span", "manners", "measure", "predict"]
 
+# No display says more, in any unit, but over range.
+_MOST = 1e15
+
 
 @dataclass(frozen=True, slots=True)
 class Probe:
@@ -96,11 +99,11 @@ class Reading:
     def __post_init__(self) -> None:
         if not isinstance(self.probe, Probe):
             raise InputError("probe", self.probe, "a Probe: a meter and its hook-up")
-        if not is_number(self.shown) or not self.shown >= 0:
+        if not is_number(self.shown) or not (0 <= self.shown <= _MOST or self.shown == np.inf):
             raise InputError(
                 what=f"{self.probe.meter.kind} reading",
                 got=self.shown,
-                allowed="a number, at least 0",
+                allowed=f"a number, from 0 to {_MOST:g}, or infinite",
                 try_this=without_quotes(self.shown),
             )
         for name in ("at_least", "unsteady"):

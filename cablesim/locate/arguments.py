@@ -8,13 +8,13 @@ from typing import TypeVar
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.numbers import require
+from cablesim.cable.numbers import is_number, without_quotes
 from cablesim.cable.stated import check_stated
 from cablesim.errors import InputError, looked_up, shorten
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.prior import KINDS, Hypothesis
 
-__all__ = ["established_of", "several", "usable"]
+__all__ = ["established_of", "read_of", "several", "usable"]
 
 _Item = TypeVar("_Item")
 
@@ -34,17 +34,34 @@ def usable(
     InputError
         Naming what cannot be used.
     """
-    require("level", level, above=0.0, at_most=1 - 1e-9)
     if np.ndim(level):
         raise InputError("level", level, "one number", "ask for one level at a time")
-    if not isinstance(cable, Cable):
-        raise InputError("cable", cable, "one Cable", "make it with Cable.rated")
+    if not is_number(level) or not 0.0 < level < 1.0:
+        raise InputError("level", level, "a number above 0 and below 1", without_quotes(level))
+    taken, carried = read_of(cable, readings), several("bag", bag, Probe)
     check_stated(cable)
-    taken, carried = several("readings", readings, Reading), several("bag", bag, Probe)
     for probe in (*(reading.probe for reading in taken), *carried):
         probe.hookup.check_terminals(cable)
         probe.hookup.check_leads(cable)
     return taken, carried
+
+
+def read_of(cable: Cable, readings: Iterable[Reading]) -> tuple[Reading, ...]:
+    """The readings of one cable.
+
+    Parameters
+    ----------
+    cable, readings
+        As for `cablesim.locate.weighing.posterior`.
+
+    Raises
+    ------
+    InputError
+        If they are none.
+    """
+    if not isinstance(cable, Cable):
+        raise InputError("cable", cable, "one Cable", "make it with Cable.rated")
+    return several("readings", readings, Reading)
 
 
 def several(name: str, given: Iterable[_Item], kind: type[_Item]) -> tuple[_Item, ...]:

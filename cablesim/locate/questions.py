@@ -1,8 +1,8 @@
 """Questions about slips of the hand: what else the readings, or the cable, may really be.
 
-Put where no hypothesis explains the readings, where only damage at two places does that is less
-usual than a slip, where a healthy cable with another label would, and where a display cannot have
-said what was written.
+Put where no hypothesis explains the readings, where damage at two places or at the entry does that
+is less usual than a slip, where a healthy cable with another label would, and where a display
+cannot have said what was written.
 
 Each slip (`cablesim.locate.slips`) is first held against points of every hypothesis of one damage
 as if the meters were coarse. The circuits are the same whatever the displays say, so one batch of
@@ -25,7 +25,7 @@ from cablesim.instruments.readings import Reading, predict
 from cablesim.locate.estimate import Proposal
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
-from cablesim.locate.prior import Hypothesis, hypotheses, place_prior
+from cablesim.locate.prior import JOINT_ZONE_M, Hypothesis, hypotheses, place_prior
 from cablesim.locate.slips import (
     MISWRITTEN,
     UNITS,
@@ -49,16 +49,19 @@ __all__ = [
 
 MOST_PROPOSALS = 3
 _DOUBTED = (
-    "only damage at two places explains these readings as they stand, and a slip in what was "
-    "written explains them far better: answer the question first"
+    "{} explains these readings as they stand, and a slip in what was written explains them far "
+    "better: answer the question first"
 )
 # A slip this much less likely than the likeliest is not worth a question.
 _WORTH_ASKING = 1e-3
-# A slip is asked about beside damage at two places where the readings are so many times likelier
-# with it, and damage is doubted where they are so many times likelier. One reading or label in some
-# hundreds has one given slip (common practice, no source), so that it is then as likely as one in
-# a hundred, or one in ten, at least.
-_ASKED, _DOUBTS = 3.0, 50.0
+# Numbers that are too small look like damage at two places, or at the entry: there with at least
+# this probability.
+_AT_TWO, _AT_ENTRY = 0.5, 0.05
+# A slip is asked about beside such damage where the readings are so many times likelier with it;
+# damage at the entry is common, and its few ohms have few digits. And damage is doubted where they
+# are so many times likelier. One reading or label in some hundreds has one given slip (common
+# practice, no source), so that it is then as likely as one in a hundred, or one in ten, at least.
+_ASKED_TWO, _ASKED_ENTRY, _DOUBTS = 3.0, 10.0, 50.0
 # Slips that are weighed exactly, and hypotheses for each.
 _MOST_WEIGHED = 8
 _MOST_HYPOTHESES = 5
@@ -71,8 +74,10 @@ _NEARBY = (1.0, 0.9, 1.1, 0.8, 1.25)
 # A factor that was fitted is one of many that a label may be off by: the usual tolerance is so
 # large a share of the window, by the logarithm.
 _FITTED = 0.05
-# No label states so many ohms that the mains would give less heat (common practice, no source).
-_MAINS_VOLT, _LEAST_W_PER_M = 230.0, 1.0
+# At the mains a label gives so much heat per metre (common practice, no source).
+_MAINS_VOLT, _USUAL_W_PER_M = 230.0, (1.0, 110.0)
+# A capacitance below this share of that of the cold lead alone is no cable's.
+_LEAD_SHARE = 0.1
 # What reads more is no loop along a core.
 _OPEN_OHM = 1e5
 
@@ -127,20 +132,24 @@ def questions(
     if answers[0].probability == 0.0:
         slips = proposals_for(cable, readings, [a.hypothesis for a in answers], numbers)
     else:
-        beside = _beside_two_places(cable, readings, answers)
-        doubt = _DOUBTED if any(odds >= _DOUBTS for odds, _ in beside) else ""
-        slips = tuple(_proposal(one, numbers) for odds, one in beside if odds >= _ASKED)
-        slips = slips or label_of_healthy(cable, readings)
+        what, least_odds = _easily_a_slip(answers)
+        beside = _beside(cable, readings, answers) if what else []
+        doubt = _DOUBTED.format(what) if any(odds >= _DOUBTS for odds, _ in beside) else ""
+        slips = tuple(_proposal(one, numbers) for odds, one in beside if odds >= least_odds)
+        if not slips and answers[0].hypothesis.faults:
+            slips = label_of_healthy(cable, readings)
     known = {number for slip in slips for number in slip.readings}
     verdict = answers[0].hypothesis.verdict
-    unshown = [p for p in _not_on_display(readings, numbers, verdict) if p.reading not in known]
+    odd = _not_on_display(cable, readings, numbers, verdict)
+    unshown = [p for p in odd if p.reading not in known]
     return Questions((*slips, *unshown[:MOST_PROPOSALS]), doubt)
 
 
 def _not_on_display(
-    readings: Sequence[Reading], numbers: Sequence[int], verdict: str
+    cable: Cable, readings: Sequence[Reading], numbers: Sequence[int], verdict: str
 ) -> Iterator[Proposal]:
     """Values that the meter, as it is described, cannot have shown, or only beside the cable."""
+    lead_nf = 1e-3 * float(cable.cold_lead_m) * float(cable.capacitance_core_braid_pf_per_m)
     for number, reading in zip(numbers, readings, strict=True):
         meter, setting = reading.probe.meter, reading.probe.setting
         # A ratio may be worked out from arms, and a place from a plan.
@@ -149,8 +158,9 @@ def _not_on_display(
         top = meter.over_range_from(setting)
         step = float(meter.step_of(reading.shown, setting))
         kind = meter.kind.replace("_", " ")
+        lead_ohm = meter.lead_ohm - meter.lead_ohm_tolerance
         change, value, asked = "display", top, ""
-        if reading.shown >= top:
+        if reading.shown >= top and not reading.at_least:
             asked = (
                 f"and this {kind} shows over range from {worded(top, meter.unit)} on: is the unit "
                 "right, and the range its own?"
@@ -161,9 +171,12 @@ def _not_on_display(
                 f"finer than the steps of {worded(step, meter.unit)} that this {kind} shows "
                 "there: what did it say?"
             )
-        elif reading.shown == 0.0 and meter.kind == "capacitance_meter":
-            change, value = "leads", step
-            asked = "less than any cold lead has: did both leads touch?"
+        elif meter.kind == "capacitance_meter" and reading.shown < _LEAD_SHARE * lead_nf:
+            change, value = "leads", lead_nf
+            asked = "far less than the cold lead alone has: did both leads touch?"
+        elif meter.kind == "ohmmeter" and reading.shown < lead_ohm:
+            value = lead_ohm
+            asked = "less than the leads themselves: were the tips held together?"
         if asked:
             told = f"reading {number + 1} says {worded(reading.shown, meter.unit)}, {asked}"
             yield Proposal(
@@ -199,20 +212,35 @@ def proposals_for(
     return tuple(_proposal(one, numbers) for one in found)
 
 
-def _beside_two_places(
+def _easily_a_slip(answers: Sequence[Posterior]) -> tuple[str, float]:
+    """Damage that many slips look like, in words, and from which odds on one is asked about.
+
+    No words where the likeliest is none of it.
+    """
+    if sum(answer.probability for answer in answers if answer.hypothesis.places == 2) > _AT_TWO:
+        return "only damage at two places", _ASKED_TWO
+    likely = answers[0]
+    if likely.points is None or not likely.hypothesis.faults:
+        return "", _ASKED_ENTRY
+    place = likely.unknowns.places_m(likely.points.z)[0]
+    at_entry = np.sum(likely.points.weight[place <= JOINT_ZONE_M]) / likely.points.evidence
+    return "damage near the cold joint" if at_entry > _AT_ENTRY else "", _ASKED_ENTRY
+
+
+def _beside(
     cable: Cable, readings: Sequence[Reading], answers: Sequence[Posterior]
 ) -> list[tuple[float, _Explained]]:
-    """Slips beside damage at two places, each with how many times likelier the readings are.
-
-    Two damages explain much: three ohm readings written in another unit, for one. Empty where
-    damage at one place, or none, is likelier than two.
-    """
+    """Slips beside damage, each with how many times likelier the readings are with it."""
     single = [answer.hypothesis for answer in answers if answer.hypothesis.places < 2]
-    at_two = sum(answer.probability for answer in answers if answer.hypothesis.places == 2)
-    if at_two <= 0.5 or not single:
-        return []
     as_taken = _evidence(answers) * _digits_beyond(readings)
-    return [(one.evidence / as_taken, one) for one in _explained(cable, readings, single)]
+    found = _explained(cable, readings, single) if single else []
+    # Coarser steps of the same number change no answer that there is.
+    return [
+        (one.evidence / as_taken, one)
+        for one in found
+        if one.slip.change != "range"
+        or any(one.slip.readings[k].shown != readings[k].shown for k in one.slip.numbers)
+    ]
 
 
 def _explained(
@@ -335,13 +363,12 @@ def _of_labels(
     cable: Cable, readings: Sequence[Reading], table: Sequence[Hypothesis]
 ) -> Iterator[_Explained]:
     """A label with another resistance, or another length, where one explains the readings."""
-    most_ohm = _MAINS_VOLT**2 / (_LEAST_W_PER_M * float(cable.heated_length_m))
     for factor in MISWRITTEN:
-        if float(cable.loop_resistance_ohm) * factor > most_ohm:
-            continue
         try:
             slip = of_rating(cable, readings, factor)
         except InputError:
+            continue
+        if not _likely_label(cable, slip.cable):
             continue
         explained = _weighed(slip, table)
         if explained is not None:
@@ -368,6 +395,18 @@ def _of_labels(
         if found is not None:
             found = _Factor(1 / found.factor, found.table)
         yield from _confirmed(cable, readings, found, 1.0, of_length)
+
+
+def _likely_label(stated: Cable, other: Cable) -> bool:
+    """Whether a label gives a usual heat at the mains, or is as near to that as the stated one."""
+    least, most = _USUAL_W_PER_M
+
+    def off(cable: Cable) -> float:
+        loop_ohm, length_m = float(cable.loop_resistance_ohm), float(cable.heated_length_m)
+        watt = _MAINS_VOLT**2 / loop_ohm / length_m
+        return max(least / watt, watt / most, 1.0)
+
+    return off(other) <= off(stated)
 
 
 @dataclass(frozen=True, slots=True)
@@ -413,6 +452,8 @@ def _confirmed(
         try:
             slip = slip_of(cable, readings, nearby * found.factor / usual)
         except InputError:
+            continue
+        if not _likely_label(cable, slip.cable):
             continue
         explained = _weighed(slip, found.table)
         if explained is not None:

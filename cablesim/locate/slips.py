@@ -1,10 +1,10 @@
 """Slips of the hand that make readings conflict: what the readings, or the cable, may really be.
 
 A slip is a reading with another unit, another decimal point or another range, several readings of
-one meter that all have another unit, two readings whose leads were exchanged, or a label with
-another resistance or length. Which of them explains the
-readings is for `cablesim.locate.questions` to find out. How often each occurs is a judgement of the
-trade (common practice, no source).
+one meter that all have another unit or decimal point, two readings whose leads were exchanged, or a
+label with another resistance or length. Which of them explains the readings is for
+`cablesim.locate.questions` to find out. How often each occurs is a judgement of the trade (common
+practice, no source).
 """
 
 from __future__ import annotations
@@ -33,6 +33,14 @@ UNITS = {
 _POINTS = (10.0, 0.1, 100.0, 0.01)
 # Factors of a label whose unit or decimal point was written wrongly.
 MISWRITTEN = (*_POINTS, 1e3, 1e-3)
+_SLIPPED = {
+    "unit": "was the unit read wrongly?",
+    "range": "was the decimal point, or the range, read wrongly?",
+}
+_SLIPPED_ALL = {
+    "unit": "was their unit read wrongly?",
+    "range": "were their decimal points, or the range, read wrongly?",
+}
 _PREFIXES = {
     "ohm": ((1e6, "Mohm"), (1e3, "kohm"), (1.0, "ohm")),
     "Mohm": ((1e3, "Gohm"), (1.0, "Mohm"), (1e-3, "kohm"), (1e-6, "ohm")),
@@ -103,7 +111,7 @@ def of_readings(cable: Cable, readings: Sequence[Reading]) -> Iterator[Slip]:
             changed = (*readings[:k], slip.readings[0], *readings[k + 1 :])
             if slip.change != "leads" or slip.readings[0].probe not in [r.probe for r in readings]:
                 yield replace(slip, readings=changed, numbers=(k,))
-    yield from _of_units(cable, readings)
+    yield from _of_all(cable, readings)
 
 
 def digits_beyond(reading: Reading) -> float:
@@ -122,55 +130,92 @@ def digits_beyond(reading: Reading) -> float:
     """
     if not np.isfinite(reading.shown):
         return 1.0
-    step = float(reading.probe.meter.step_of(reading.shown, reading.probe.setting))
-    finest = Decimal(f"{reading.shown:.9g}").normalize().as_tuple().exponent
-    return min(1.0, 10.0 ** int(finest) / step) if not _on_step(reading.shown, step) else 1.0
+    step = _step(reading)
+    return 1.0 if _on_step(reading.shown, step) else min(1.0, _last_digit(reading.shown) / step)
 
 
 def _on_step(value: float, step: float) -> bool:
     return abs(value / step - round(value / step)) < 1e-6 * max(1.0, value / step)
 
 
-def _of_units(cable: Cable, readings: Sequence[Reading]) -> Iterator[Slip]:
-    """Another unit in all readings of a meter, or in two of them."""
-    meters = {r.probe.meter.name: r.probe.meter for r in readings}
-    for name, meter in meters.items():
+def _of_all(cable: Cable, readings: Sequence[Reading]) -> Iterator[Slip]:
+    """Another unit in all readings of a meter, or in two of them; another point in all."""
+    for name in dict.fromkeys(r.probe.meter.name for r in readings):
         able = [
             k
             for k, reading in enumerate(readings)
             if reading.probe.meter.name == name and 0.0 < reading.shown < np.inf
         ]
-        groups = [*combinations(able, 2), *([tuple(able)] if len(able) > 2 else [])]
-        for factor, numbers in product(UNITS.get(meter.unit, ()), groups):
-            values = {k: float(f"{readings[k].shown * factor:.12g}") for k in numbers}
-            if not all(_on_display(readings[k], value) for k, value in values.items()):
-                continue
-            changed = [
-                replace(reading, shown=values[k]) if k in values else reading
-                for k, reading in enumerate(readings)
-            ]
-            *most, last = (f"{{{place}}}" for place in range(len(numbers)))
-            told = [worded(value, meter.unit) for value in values.values()]
-            yield Slip(
-                "unit",
-                cable,
-                tuple(changed),
-                values[numbers[0]],
-                meter.unit,
-                f"readings {', '.join(most)} and {last} would fit as {', '.join(told[:-1])} and "
-                f"{told[-1]}: was their unit read wrongly?",
-                numbers,
-            )
+        every = [tuple(able)] if len(able) > 1 else []
+        pairs = list(combinations(able, 2)) if len(able) > 2 else []
+        unit = readings[able[0]].probe.meter.unit if able else ""
+        for change, factors, groups in (
+            ("unit", UNITS.get(unit, ()), [*pairs, *every]),
+            ("range", _POINTS if unit in UNITS else (), every),
+        ):
+            for factor, numbers in product(factors, groups):
+                rewritten = {k: _rewritten(readings[k], factor) for k in numbers}
+                values = [new.shown for new in rewritten.values() if new is not None]
+                if len(values) < len(numbers):
+                    continue
+                changed = [rewritten.get(k) or reading for k, reading in enumerate(readings)]
+                *most, last = (f"{{{place}}}" for place in range(len(numbers)))
+                told = [worded(value, unit) for value in values]
+                yield Slip(
+                    change,
+                    cable,
+                    tuple(changed),
+                    values[0],
+                    unit,
+                    f"readings {', '.join(most)} and {last} would fit as {', '.join(told[:-1])} "
+                    f"and {told[-1]}: {_SLIPPED_ALL[change]}",
+                    numbers,
+                )
 
 
-def _on_display(reading: Reading, value: float) -> bool:
-    """Whether the meter has a display for this value."""
+def _rewritten(reading: Reading, factor: float) -> Reading | None:
+    """The reading with a multiple of its value; None where the meter has no such display.
+
+    It had no more digits than were written, so that its steps may be coarser than the meter's.
+    """
+    value = float(f"{reading.shown * factor:.12g}")
     meter = reading.probe.meter
-    return meter.resolution <= value < meter.over_range_from(reading.probe.setting)
+    if not meter.resolution <= value < meter.over_range_from(reading.probe.setting):
+        return None
+    moved = replace(reading, shown=value)
+    step = _last_digit(reading.shown) * factor
+    return moved if step <= 1.5 * _step(moved) else _in_steps(moved, step)
+
+
+def _in_steps(reading: Reading, step: float) -> Reading:
+    """The same number on a range of the meter with coarser steps, exact but for these."""
+    meter = reading.probe.meter
+    coarse = replace(
+        meter,
+        name=f"{meter.name} on a higher range",
+        # Counts of such steps would let any number pass.
+        accuracy_counts=0.0,
+        resolution=step,
+        top_range=meter.counts * step * 10.0 ** (meter.ranges - 1),
+    )
+    return replace(reading, probe=replace(reading.probe, meter=coarse))
+
+
+def _step(reading: Reading) -> float:
+    return float(reading.probe.meter.step_of(reading.shown, reading.probe.setting))
+
+
+def _last_digit(value: float) -> float:
+    """Size of the last digit that is written of a number.
+
+    >>> _last_digit(90.6), _last_digit(120.0)
+    (0.1, 10.0)
+    """
+    return 10.0 ** int(Decimal(f"{value:.9g}").normalize().as_tuple().exponent)
 
 
 def _of_one(cable: Cable, reading: Reading) -> Iterator[Slip]:
-    meter, setting = reading.probe.meter, reading.probe.setting
+    meter = reading.probe.meter
     mirrored = _mirrored(cable, reading)
     if mirrored is not None:
         across = " to ".join(mirrored.probe.hookup.across)
@@ -178,26 +223,17 @@ def _of_one(cable: Cable, reading: Reading) -> Iterator[Slip]:
         yield Slip("leads", cable, (mirrored,), reading.shown, meter.unit, said)
     if meter.unit not in UNITS or not 0.0 < reading.shown < np.inf:
         return
-    for change, factors, asked in (
-        ("unit", UNITS[meter.unit], "was the unit read wrongly?"),
-        ("range", _POINTS, "was the decimal point, or the range, read wrongly?"),
-    ):
+    for change, factors in (("unit", UNITS[meter.unit]), ("range", _POINTS)):
         for factor in factors:
-            value = float(f"{reading.shown * factor:.12g}")
-            if _on_display(reading, value):
-                told = f"reading {{0}} would fit as {worded(value, meter.unit)}: {asked}"
-                yield Slip(change, cable, (replace(reading, shown=value),), value, meter.unit, told)
-    step = 10 * float(meter.step_of(reading.shown, setting))
+            new = _rewritten(reading, factor)
+            if new is not None:
+                fits = f"reading {{0}} would fit as {worded(new.shown, meter.unit)}"
+                told = f"{fits}: {_SLIPPED[change]}"
+                yield Slip(change, cable, (new,), new.shown, meter.unit, told)
+    step = 10 * _step(reading)
     if _on_step(reading.shown, step):
-        coarse = replace(
-            meter,
-            name=f"{meter.name} on a higher range",
-            resolution=step / 10.0 ** int(meter.range_of(reading.shown)),
-            top_range=10 * meter.top_range,
-        )
-        moved = replace(reading, probe=replace(reading.probe, meter=coarse))
         told = "reading {0} would fit if it was taken on a higher range, in coarser steps: was it?"
-        yield Slip("range", cable, (moved,), reading.shown, meter.unit, told)
+        yield Slip("range", cable, (_in_steps(reading, step),), reading.shown, meter.unit, told)
 
 
 def _mirrored(cable: Cable, reading: Reading) -> Reading | None:

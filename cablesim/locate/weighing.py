@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +11,7 @@ from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Reading
+from cablesim.locate.arguments import read_of, several
 from cablesim.locate.explore import explore
 from cablesim.locate.fitting import Asking
 from cablesim.locate.integrate import POINTS, Points, Sketch, integrate, mended, sketch
@@ -68,9 +69,9 @@ class Posterior:
 
 def posterior(
     cable: Cable,
-    readings: Sequence[Reading],
+    readings: Iterable[Reading],
     *,
-    table: Sequence[Hypothesis] | None = None,
+    table: Iterable[Hypothesis] | None = None,
     place: PlacePrior | None = None,
 ) -> tuple[Posterior, ...]:
     """Probability of every hypothesis and weighted points of each.
@@ -91,23 +92,29 @@ def posterior(
         probabilities sum to 1. Where no hypothesis can have shown the readings all have probability
         0 and the least misfit comes first.
     """
-    if not readings:
+    given = read_of(cable, readings)
+    if not given:
         raise InputError(
             "there is no reading with a value", try_this="give at least one reading as taken"
         )
     if any(np.ndim(n) for n in (cable.heated_length_m, *cable.core_ohm_per_m)):
         raise InputError("the cable holds arrays", try_this="locate one cable at a time")
     # One order for all orders: permuting the readings changes nothing, not even the rounding.
-    order = sorted(range(len(readings)), key=lambda k: _identity(readings[k]))
-    readings = tuple(readings[k] for k in order)
-    displays = Displays.of(readings)
+    order = sorted(range(len(given)), key=lambda k: _identity(given[k]))
+    taken = tuple(given[k] for k in order)
+    displays = Displays.of(taken)
     place = place_prior(cable) if place is None else place
+    if not isinstance(place, PlacePrior):
+        raise InputError("place", place, "a PlacePrior", "leave it out for the usual one")
+    table = hypotheses(cable) if table is None else several("table", table, Hypothesis)
+    if not table:
+        raise InputError("table", [], "at least one hypothesis", "leave it out for the usual ones")
     anywhere = heated_part(cable)
     unknowns = [
-        Unknowns(cable, hypothesis, anywhere, readings, by_order=True)
+        Unknowns(cable, hypothesis, anywhere, taken, by_order=True)
         if hypothesis.places == 2
-        else Unknowns(cable, hypothesis, place, readings)
-        for hypothesis in (hypotheses(cable) if table is None else table)
+        else Unknowns(cable, hypothesis, place, taken)
+        for hypothesis in table
     ]
     searched = answered_together(unknowns, [_searched(one, displays) for one in unknowns])
     sketches = {k: found.sketch for k, found in enumerate(searched) if found.sketch is not None}

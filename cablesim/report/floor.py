@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 
 from cablesim.errors import InputError
-from cablesim.locate.estimate import Estimate
+from cablesim.locate.estimate import Estimate, FaultEstimate
+from cablesim.report.words import by_place
 from cablesim.scenario.scenario import Scenario
 from cablesim.site.load import Load, load_of
 from cablesim.site.opening import Opening, tile_grid
@@ -62,6 +63,8 @@ class FloorAnswer:
         Rated power over the floor; None where the supply voltage is not known.
     off_plan
         Probability that the damage lies in the cold lead, as far as the intervals reach into it.
+    estimate
+        What the readings say, this place among it; None where the place was given.
     """
 
     plan: Plan
@@ -74,6 +77,13 @@ class FloorAnswer:
     suspects: tuple[Suspect, ...]
     load: Load | None
     off_plan: float = 0.0
+    estimate: Estimate | None = None
+
+    @property
+    def elsewhere(self) -> tuple[tuple[FaultEstimate, ...], ...]:
+        """Damage at further places, which the plan does not show, in groups that share one."""
+        groups = by_place(self.estimate.faults) if self.estimate is not None else []
+        return tuple(tuple(group) for group in groups[1:])
 
     @property
     def xy_m(self) -> tuple[float, float] | None:
@@ -127,6 +137,8 @@ class FloorAnswer:
             "expected_area_m2": ranking.expected_area_m2 if ranking else None,
             "reason": self.reason,
             "off_plan_probability": self.off_plan,
+            "elsewhere": [fault.to_dict() for group in self.elsewhere for fault in group],
+            "proposals": [p.to_dict() for p in self.estimate.proposals] if self.estimate else [],
             "suspects": [
                 {"at_m": list(s.at_m), "radius_m": s.radius_m, "why": s.why} for s in self.suspects
             ],
@@ -218,7 +230,7 @@ def floor_of_estimate(scenario: Scenario, estimate: Estimate) -> FloorAnswer:
     plan = _plan(scenario)
     if not estimate.faults:
         why = estimate.reason or "nothing is found broken: there is no place to open"
-        return _answer(scenario, plan, None, [], [], why)
+        return replace(_answer(scenario, plan, None, [], [], why), estimate=estimate)
     fault = estimate.faults[0]
     cells: list[tuple[float, float, float]] = []
     whole = sum(high - low for low, high in fault.intervals_m) or 1.0
@@ -248,7 +260,8 @@ def floor_of_estimate(scenario: Scenario, estimate: Estimate) -> FloorAnswer:
         reason = "the damage lies in the cold lead, which this plan does not show"
     elif not estimate.locatable:
         reason = estimate.reason or "the readings do not place the damage well enough"
-    return replace(_answer(scenario, plan, best, heated, cells, reason), off_plan=off_plan)
+    found = _answer(scenario, plan, best, heated, cells, reason)
+    return replace(found, off_plan=off_plan, estimate=estimate)
 
 
 def _on(plan: Plan, low_m: float, high_m: float) -> float:

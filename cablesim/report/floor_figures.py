@@ -32,7 +32,15 @@ from cablesim.report.floor_parts import (
 from cablesim.report.floor_tables import tile_words
 from cablesim.report.saving import any_letters
 from cablesim.report.style import GREY, INK, SMALL, TITLE
-from cablesim.report.words import counted, decimals_for, interval_words, metres_words, one_line
+from cablesim.report.words import (
+    counted,
+    damage_words,
+    decimals_for,
+    interval_words,
+    metres_words,
+    one_line,
+    within_words,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -49,6 +57,7 @@ _WIDE_MM, _PLAN_MM, _TOP_MM, _LEFT_MM = 168.0, 126.0, 259.0, 24.0
 _BETWEEN_MM, _DETAIL_LOW_MM = 16.0, 38.0
 _DETAIL_WIDER = 1.5  # of its height, where the page allows, so that names have room beside it
 _SCALES = (1, 2, 5, 10, 15, 20, 25, 50, 100, 200, 250, 500, 1000, 2000, 5000, 10000, 20000, 50000)
+_ASKED = 2  # questions that the head of a sheet has room for
 _PAD_M = 0.12  # around the opening in the detail
 _DOTS_PER_INCH = 150
 
@@ -135,6 +144,12 @@ def _said(answer: FloorAnswer) -> list[str]:
         if answer.position_m is not None:
             told += f", best place {metres_words(answer.position_m, decimals)}"
         lines.append(told + ".")
+    for group in answer.elsewhere:
+        lines.append(
+            f"Also damaged, not on this plan: {damage_words(group)}, within {within_words(group)}."
+        )
+    if answer.estimate is not None:
+        lines += [f"Ask first: {proposal.told}" for proposal in answer.estimate.proposals[:_ASKED]]
     if answer.reason:
         lines.append(f"No opening is advised yet: {answer.reason}.")
     if answer.ranking is not None:

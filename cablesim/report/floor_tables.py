@@ -9,19 +9,25 @@ from rich.text import Text
 
 from cablesim.report.floor import FLOOR_CAUTIONS, wall_words
 from cablesim.report.ruled import Ruled
-from cablesim.report.tables import labelled, minded, stacked
+from cablesim.report.tables import asked_rows, labelled, minded, other_words, stacked
 from cablesim.report.words import (
     counted,
+    damage_words,
     decimals_for,
     interval_words,
     one_line,
     percent_words,
     plural,
+    verdict_words,
+    within_words,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import RenderableType
 
+    from cablesim.locate.estimate import FaultEstimate
     from cablesim.report.floor import FloorAnswer
     from cablesim.site.opening import Opening
     from cablesim.site.tiles import Tile
@@ -43,7 +49,12 @@ def floor_view(answer: FloorAnswer) -> Group:
     answer
         The damage on its floor.
     """
-    panel = Ruled(labelled(floor_rows(answer)), one_line(answer.title))
+    rows, estimate = floor_rows(answer), answer.estimate
+    if estimate is not None:
+        rows = [("Verdict", Text(verdict_words(estimate))), *rows]
+        rows += stacked("Otherwise", [other_words(other) for other in estimate.alternatives])
+        rows += asked_rows(estimate.proposals)
+    panel = Ruled(labelled(rows), one_line(answer.title))
     return Group(panel, minded(FLOOR_CAUTIONS))
 
 
@@ -90,6 +101,7 @@ def floor_rows(answer: FloorAnswer) -> list[_Row]:
     if answer.intervals:
         within = interval_words([(a, b) for a, b, _ in answer.intervals], decimals)
         rows.append(("Within", Text(within)))
+    rows += stacked("Also damaged", [_elsewhere_words(group) for group in answer.elsewhere])
     if answer.off_plan >= _TOLD_SHARE:
         told = (
             f"{percent_words(answer.off_plan)}: it may lie in the cold lead, which the plan does "
@@ -116,6 +128,19 @@ def floor_rows(answer: FloorAnswer) -> list[_Row]:
             )
         )
     return rows
+
+
+def _elsewhere_words(faults: Sequence[FaultEstimate]) -> str:
+    """Damage at a further place, and how to see that on the plan.
+
+    Parameters
+    ----------
+    faults
+        As located, all at one place.
+    """
+    at_m = faults[0].position_m
+    told = f"{damage_words(faults)}, within {within_words(faults)}: not on this plan"
+    return f"{told}; cablesim floor --at {at_m:.2f} shows it" if at_m >= 0 else told
 
 
 def tile_words(tiles: list[Tile] | tuple[Tile, ...]) -> str:

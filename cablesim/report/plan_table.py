@@ -129,7 +129,9 @@ def planned(
             efforts=efforts,
             without=without,
         )
-    said = cautions([step.candidate.cautioned for step in plan.steps], opening=False)
+    # Whoever reads what else could be read may do that.
+    told = (*plan.steps, *plan.others[:_OTHERS])
+    said = cautions([step.candidate.cautioned for step in told], opening=False)
     proposals = questions(cable, used, answers, numbers).proposals
     return PlannedReadings(plan, conflict, said, proposals, scenario.title, steps)
 

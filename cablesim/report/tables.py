@@ -59,6 +59,7 @@ __all__ = [
     "labelled",
     "lengths_table",
     "minded",
+    "other_words",
     "readings_table",
     "scenario_table",
     "stacked",
@@ -274,7 +275,7 @@ def truth_rows(answer: Answer) -> list[Row]:
 
 def advice_rows(estimate: Estimate) -> list[Row]:
     """What else it may be, what to read next, what to ask, and what to mind."""
-    rows = stacked("Otherwise", [_other_words(o) for o in estimate.alternatives])
+    rows = stacked("Otherwise", [other_words(o) for o in estimate.alternatives])
     coming = estimate.next_reading
     if coming is not None:
         rows.append(("Read next", Text(f"{reading_words(coming)}: {coming.why}")))
@@ -288,7 +289,8 @@ def asked_rows(proposals: Iterable[Proposal]) -> list[Row]:
     return stacked("Ask", [_sentence(proposal.told) for proposal in proposals])
 
 
-def _other_words(other: Alternative) -> str:
+def other_words(other: Alternative) -> str:
+    """What else may be broken, how likely that is, and where it would be."""
     told = f"{damage_words(other.faults)} ({percent_words(other.probability)})"
     if not other.faults:
         return told

@@ -156,7 +156,9 @@ def verdict_words(estimate: Estimate) -> str:
         return f"undecided: {estimate.conflict_in_short}"
     if estimate.verdict == "undecided" and estimate.probability >= DECIDED and estimate.proposals:
         # Decided, were it not for a slip that is likelier.
-        return f"undecided: {_NOUNS['several']}, or a slip in what was written"
+        two = len(by_place(estimate.faults)) > 1
+        damage = _NOUNS["several"] if two else damage_words(estimate.faults)
+        return f"undecided: {damage}, or a slip in what was written"
     share = percent_words(estimate.probability)
     damage = damage_words(estimate.faults)
     if estimate.verdict == "undecided":

@@ -13,6 +13,7 @@ from cablesim.instruments.readings import Probe, Reading, predict
 from cablesim.instruments.withstand_tester import WithstandTester
 from cablesim.line.terminals import Hookup
 from cablesim.locate.answer import locate
+from cablesim.locate.weighing import posterior
 
 TWIN = Cable.rated("twin", 30.0, 88.2)
 SINGLE = Cable.rated("single", 30.0, 88.2)
@@ -46,6 +47,7 @@ TAKEN = (
         ({"level": "0.95"}, ("level is '0.95'", "without quotes")),
         ({"level": None}, ("level is None", "a number")),
         ({"level": True}, ("level is True", "a number")),
+        ({"level": 1.0}, ("level is 1.0", "below 1")),
         ({"level": [0.9, 0.95]}, ("level is [0.9, 0.95]", "one number")),
         ({"bag": [3]}, ("bag holds 3", "Probe")),
         ({"bag": [probe("core1", "braid", cable=SINGLE), 3]}, ("bag holds 3",)),
@@ -137,3 +139,25 @@ def test_any_kind_of_number_does(shown):
 def test_what_is_of_the_wrong_kind_is_refused_when_it_is_made(make, words):
     with pytest.raises(InputError, match=words):
         make()
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"readings": 5}, "readings is 5"),
+        ({"readings": [1.0]}, r"readings holds 1\.0"),
+        ({"cable": None}, "cable is None"),
+        ({"table": "x"}, "table is 'x'"),
+        ({"table": []}, r"table is \[\]"),
+        ({"place": "x"}, "place is 'x'"),
+    ],
+)
+def test_what_cannot_be_weighed_is_refused(given, words):
+    given = {"cable": TWIN, "readings": TAKEN} | given
+    with pytest.raises(InputError, match=words):
+        posterior(given.pop("cable"), given.pop("readings"), **given)
+
+
+def test_a_display_says_no_number_beyond_all_meters():
+    with pytest.raises(InputError, match=r"from 0 to 1e\+15, or infinite"):
+        Reading(PROBE, 1e300)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.faults import Short
+from cablesim.cable.faults import Break, Short
 from cablesim.instruments.readings import Reading, measure
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate import locate
@@ -57,9 +57,40 @@ def test_a_unit_written_wrongly_twice_is_asked_about():
 @pytest.mark.parametrize("factor", [100.0, 10.0])
 def test_a_label_with_a_slipped_point_is_asked_about(factor):
     label = of_rating(CABLE, (), factor).cable
-    first = doubted(label, readings()).proposals[0]
-    assert (first.reading, first.change, first.explains) == (None, "rating", "short")
-    assert first.value == pytest.approx(88.2)
+    asked = doubted(label, readings()).proposals
+    (rating,) = [p for p in asked if p.change == "rating"]
+    assert (rating.reading, rating.explains) == (None, "short")
+    assert rating.value == pytest.approx(88.2)
+
+
+def test_capacitances_a_tenth_too_small_are_asked_about():
+    """As they stand, core1 is cut at the entry and core2 farther on."""
+    probes = standard_probes(CABLE)[4:7]
+    taken = readings((Break(("core1",), 9.0),), probes=probes)
+    wrong = [replace(r, shown=float(f"{r.shown / 10:.3g}")) for r in taken]
+    first = locate(CABLE, wrong).proposals[0]
+    assert (first.change, first.readings, first.explains) == ("range", (1, 2, 3), "break")
+
+
+@pytest.mark.parametrize("shown", [0.1, 0.092])
+def test_a_healthy_loop_in_kohm_is_asked_about(shown):
+    """As it stands, the cores touch at the entry; a display of 0.1 has but one digit."""
+    taken = [replace(readings(())[0], shown=shown), *readings(())[1:]]
+    estimate = locate(CABLE, taken)
+    assert not estimate.locatable
+    assert "damage near the cold joint explains" in estimate.reason
+    first = estimate.proposals[0]
+    assert (first.reading, first.change, first.explains) == (1, "unit", "healthy")
+
+
+def test_true_damage_at_the_entry_is_believed():
+    taken = readings((Short(("core1", "braid"), 0.02, 0.4),))
+    assert questions(CABLE, taken, posterior(CABLE, taken)).doubt == ""
+
+
+def test_no_label_is_asked_about_that_would_not_heat():
+    taken = readings((), of_rating(CABLE, (), 0.01).cable)
+    assert not [p for p in locate(CABLE, taken).proposals if p.change == "rating"]
 
 
 def test_the_loop_exchanged_with_a_reading_to_the_braid_is_asked_about():

@@ -12,6 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from rich.console import Console
 
 from cablesim.errors import InputError
+from cablesim.locate.estimate import Proposal
 from cablesim.report.answer import answered
 from cablesim.report.floor import (
     FLOOR_CAUTIONS,
@@ -68,6 +69,26 @@ def test_words_hold_place_tiles_neighbours_and_cautions(located):
         *FLOOR_CAUTIONS,
     ):
         assert wanted in text, text
+
+
+def test_a_second_place_and_open_questions_stand_beside_the_opening():
+    estimate = answered(BATHROOM).estimate
+    (first,) = estimate.faults
+    second = replace(first, position_m=25.0, interval_m=(24.8, 25.2), intervals_m=((24.8, 25.2),))
+    asked = Proposal(1, "unit", 1.0, "ohm", "healthy", "was the unit read wrongly?")
+    answer = floor_of_estimate(
+        BATHROOM, replace(estimate, faults=(first, second), proposals=(asked,))
+    )
+    text = " ".join(said(answer).split())
+    for wanted in ("Verdict", "within 24.80 to 25.20 m: not on this plan", "--at 25.00", "Ask"):
+        assert wanted in text, text
+    told = answer.to_dict()
+    assert told["elsewhere"] == [second.to_dict()]
+    assert told["proposals"] == [asked.to_dict()]
+    figure = floor_figure(answer)
+    written = " ".join(one.get_text() for one in figure.texts)
+    assert "Also damaged, not on this plan" in written
+    assert "Ask first: was the unit read wrongly?" in written
 
 
 def test_the_dictionary_is_plain_and_agrees_with_the_plan(located):
