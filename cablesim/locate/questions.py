@@ -55,8 +55,8 @@ _DOUBTED = (
 # A slip this much less likely than the likeliest is not worth a question.
 _WORTH_ASKING = 1e-3
 # Numbers that are too small look like damage at two places, or at the entry: there with at least
-# this probability.
-_AT_TWO, _AT_ENTRY = 0.5, 0.05
+# this probability, and at most as much beyond the first quarter of the cable.
+_AT_TWO, _AT_ENTRY, _FAR_OFF = 0.5, 0.05, 0.25
 # A slip is asked about beside such damage where the readings are so many times likelier with it;
 # damage at the entry is common, and its few ohms have few digits. And damage is doubted where they
 # are so many times likelier. One reading or label in some hundreds has one given slip (common
@@ -68,6 +68,8 @@ _MOST_HYPOTHESES = 5
 # Points of each hypothesis, and how coarse the meters are taken to be, as a share of the display.
 _POINTS = 1500
 _COARSE = 0.1
+# The most that a value of a cable may be over the stated one.
+_MOST_OVER_PERCENT = 999.0
 # How far a label may be off: a window of factors above one, and the same below.
 _LABEL_FACTOR = 5.0
 _NEARBY = (1.0, 0.9, 1.1, 0.8, 1.25)
@@ -223,8 +225,13 @@ def _easily_a_slip(answers: Sequence[Posterior]) -> tuple[str, float]:
     if likely.points is None or not likely.hypothesis.faults:
         return "", _ASKED_ENTRY
     place = likely.unknowns.places_m(likely.points.z)[0]
-    at_entry = np.sum(likely.points.weight[place <= JOINT_ZONE_M]) / likely.points.evidence
-    return "damage near the cold joint" if at_entry > _AT_ENTRY else "", _ASKED_ENTRY
+    far_m = _FAR_OFF * float(likely.unknowns.cable.heated_length_m)
+    at_entry, far_off = (
+        np.sum(likely.points.weight[there]) / likely.points.evidence
+        for there in (place <= JOINT_ZONE_M, place > far_m)
+    )
+    near = at_entry > _AT_ENTRY > far_off
+    return "damage near the cold joint" if near else "", _ASKED_ENTRY
 
 
 def _beside(
@@ -389,7 +396,8 @@ def _of_labels(
             found = _factor(wide, readings, table, name, window)
             yield from _confirmed(cable, readings, found, (low + high) / 2, of_length)
     elif "pulse_echo" in kinds:
-        window = (100 * (1 / _LABEL_FACTOR - 1), 100 * (1 / float(cable.velocity_factor) - 1))
+        top = min(100 * (1 / float(cable.velocity_factor) - 1), _MOST_OVER_PERCENT)
+        window = (100 * (1 / _LABEL_FACTOR - 1), top)
         wide = replace(cable, velocity_tolerance_percent=window)
         found = _factor(wide, readings, table, "speed of pulses", window)
         if found is not None:
