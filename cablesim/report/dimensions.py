@@ -64,7 +64,7 @@ def draw_dimensions(
         Edges of openings, each a line of points [m].
     """
     drawn = [_dimension(axes, plan, here, axis, numbers) for axis in (0, 1)]
-    point = axes.figure.get_figure(root=True).dpi / 72
+    point = axes.figure.dpi / 72
     lines = [each for each in drawn if each is not None]
     cut = [
         _around(start, end, _LINE_POINTS * point)
