@@ -24,6 +24,7 @@ from cablesim.instruments.standard import standard_probes
 from cablesim.line.terminals import Hookup
 from cablesim.locate import locate, posterior
 from cablesim.locate.advice import cautions
+from cablesim.locate.conflict import conflict_of
 from cablesim.locate.likelihood import Displays
 from cablesim.locate.parameters import Unknowns
 from cablesim.locate.prior import KINDS, heated_part, hypotheses, place_prior
@@ -125,7 +126,7 @@ def test_probability_of_a_display_is_its_frequency():
 # --- symmetries ----------------------------------------------------------------------------------
 
 
-@settings(max_examples=4)
+@settings(max_examples=3)
 @given(st.permutations(range(5)), st.integers(0, 5))
 def test_permuting_readings_changes_nothing(order, seed):
     wanted = [*probes(*THREE), *standard_probes(CABLE)[3:5]]
@@ -162,11 +163,12 @@ def test_a_worse_meter_and_a_dropped_reading_widen_the_interval_on_average():
         taken = readings(
             (Short(("core1", "braid"), 9.0, 40.0),), probes(*hookups, meter=meter), seed=seed
         )
-        low, high = locate(CABLE, taken, established=["short"]).faults[0].interval_m
+        estimate = locate(CABLE, taken, established=["short"], table=of_kind("short"))
+        low, high = estimate.faults[0].interval_m
         return high - low
 
     worse = replace(METER, accuracy_counts=10.0, accuracy_percent=3.0)
-    seeds = range(4)
+    seeds = range(3)
     usual = np.mean([width(METER, THREE, seed) for seed in seeds])
     assert np.mean([width(worse, THREE, seed) for seed in seeds]) > usual
     assert np.mean([width(METER, THREE[:2], seed) for seed in seeds]) > usual
@@ -180,7 +182,7 @@ def test_probabilities_sum_to_one():
 # --- round trip ----------------------------------------------------------------------------------
 
 
-@settings(max_examples=8)
+@settings(max_examples=6)
 @given(st.floats(0.5, 29.5), st.floats(0.0, 3.0), st.sampled_from(["core1", "core2"]))
 def test_a_precise_meter_finds_the_fault_to_centimetres(at_m, decades, core):
     meter = Ohmmeter(
@@ -403,8 +405,8 @@ def test_the_warning_comes_with_the_advice_and_not_after_the_deed():
 def test_insulation_that_fails_only_at_voltage_is_no_harmless_conflict():
     healthy = readings((), probes(*THREE))
     tester = Probe(InsulationTester(name="i"), Hookup.of(CABLE, ("core1+core2", "braid")))
-    estimate = locate(CABLE, [*healthy, Reading(tester, 0.5)])
-    assert "unsafe to use" in estimate.conflict
+    taken = [*healthy, Reading(tester, 0.5)]
+    assert "unsafe to use" in conflict_of(CABLE, taken, posterior(CABLE, taken))
 
 
 def test_damage_that_the_readings_do_not_tell_apart_comes_in_the_order_of_the_table():

@@ -10,6 +10,7 @@ from cablesim.cable.faults import Break, Short
 from cablesim.instruments.readings import Reading, measure
 from cablesim.instruments.standard import standard_probes
 from cablesim.locate import locate
+from cablesim.locate.conflict import conflict_of
 from cablesim.locate.questions import questions
 from cablesim.locate.slips import of_rating
 from cablesim.locate.weighing import posterior
@@ -90,7 +91,8 @@ def test_true_damage_at_the_entry_is_believed():
 
 def test_no_label_is_asked_about_that_would_not_heat():
     taken = readings((), of_rating(CABLE, (), 0.01).cable)
-    assert not [p for p in locate(CABLE, taken).proposals if p.change == "rating"]
+    asked = questions(CABLE, taken, posterior(CABLE, taken)).proposals
+    assert not [proposal for proposal in asked if proposal.change == "rating"]
 
 
 def test_the_loop_exchanged_with_a_reading_to_the_braid_is_asked_about():
@@ -137,9 +139,8 @@ def test_no_capacitance_at_all_is_asked_about():
 
 
 def test_insulation_too_good_for_the_rest_is_no_unsafe_cable():
-    probe = standard_probes(CABLE)[3]
-    good = locate(CABLE, [*readings(), Reading(probe, 1000.0)])
-    assert "a lead which did not touch" in good.conflict
+    good = [*readings(), Reading(standard_probes(CABLE)[3], 1000.0)]
+    assert "a lead which did not touch" in conflict_of(CABLE, good, posterior(CABLE, good))
 
 
 def test_one_reading_does_not_contradict_others():

@@ -11,7 +11,7 @@ from cablesim.scenario.reading import parse_scenario
 
 FILE = """
 [cable]
-construction = "twin"
+construction = "single"
 heated_length_m = 24.0
 {stated}
 
@@ -22,7 +22,7 @@ ohm = 333.2
 
 [[reading]]
 meter = "insulation_tester"
-across = ["core1+core2", "braid"]
+across = ["core1", "braid"]
 megohm = 0.002
 """
 ECHO = """
@@ -43,7 +43,7 @@ LOOP = "loop_resistance_ohm = 110.2\n"
         LOOP + "cold_lead_ohm_per_m = 1e-6",
         LOOP + "tolerance_percent = [-99.0, 0.0]",
         "loop_resistance_ohm = 4.81e-5",
-        "core_ohm_per_m = [1e-6, 1e-6]\ntolerance_percent = [-99.0, 0.0]",
+        "core_ohm_per_m = [1e-6]\ntolerance_percent = [-99.0, 0.0]",
     ],
 )
 def test_the_least_that_may_be_stated_of_a_cable_is_answered(stated):
@@ -57,7 +57,7 @@ def test_the_slowest_pulses_that_may_be_stated_are_answered():
 
 
 def test_the_least_heating_of_a_parallel_cable_is_answered():
-    text = FILE.replace("twin", "parallel").format(stated="heating_ohm_m = 1e-3")
+    text = FILE.replace("single", "parallel").format(stated="heating_ohm_m = 1e-3")
     scenario = parse_scenario(text)
     assert locate(scenario.cable, scenario.readings).verdict
 
@@ -72,6 +72,6 @@ def test_less_is_refused_as_it_was_written():
         cable = replace(scenario.cable, **{field: value})
         with pytest.raises(InputError, match=f"^{field} is {value:g}, but must be a number at l"):
             locate(cable, scenario.readings)
-    cable = Cable.rated("twin", 24.0, 5e-8)
+    cable = Cable.rated("single", 24.0, 5e-8)
     with pytest.raises(InputError, match="is the loop resistance of 5e-08 ohm right"):
         locate(cable, scenario.readings)

@@ -133,7 +133,7 @@ def answered_table(records: Sequence[Record]) -> str:
         "| --- " * 6 + "|",
     ]
     right = [r for r in records if r.answered_held]
-    for name in [*sorted({r.kind for r in right}), "all"]:
+    for name in [*sorted({r.kind for r in right}), *(["all"] if right else [])]:
         group = [r for r in right if name in (r.kind, "all")]
         found = [r for r in group if r.placed]
         good = sum(bool(r.answered_held and r.answered_held[2]) for r in group)
