@@ -25,7 +25,7 @@ def balance(volt):
 @pytest.mark.parametrize(("volt", "warned"), [(9.0, False), (30.0, False), (100.0, True)])
 def test_a_bridge_on_a_few_volts_is_not_called_high_voltage(volt, warned):
     reading = balance(volt)
-    answer = locate(CABLE, [reading], bag=[reading.probe])
+    answer = locate(CABLE, [reading], bag=[reading.probe], established=["short"])
     assert any("high voltage" in caution for caution in answer.cautions) is warned
     assert any("prove dead" in caution for caution in answer.cautions)
     assert (risk_of(reading.probe.meter) != "none") is warned

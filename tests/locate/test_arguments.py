@@ -71,11 +71,11 @@ def test_what_cannot_be_used_is_refused_in_one_sentence(given, words):
 
 
 def test_generators_do_as_well_as_tuples():
-    told = locate(TWIN, TAKEN, established=("short", "several"), bag=(PROBE,))
+    told = locate(TWIN, TAKEN, established=("short", "joint"), bag=(PROBE,))
     again = locate(
         TWIN,
         (reading for reading in TAKEN),
-        established=(kind for kind in ("short", "several")),
+        established=(kind for kind in ("short", "joint")),
         bag=(one for one in (PROBE,)),
     )
     assert (again.verdict, again.probability) == (told.verdict, told.probability)
