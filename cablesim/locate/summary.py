@@ -16,7 +16,7 @@ _BINS = 160
 # Stretches whose gap is on average denser than this share of the threshold are one.
 _SAME = 0.5
 # So are those between which so few of the heaviest points would hold what is missing there: their
-# absence is chance.
+# absence is chance. So is a stretch that no more of them would hold.
 _CHANCE = 4.0
 # An end is not told that lies nearer to the last value held possible than this share of the rest.
 _TO_THE_END = 0.1
@@ -159,7 +159,8 @@ def _held(values: FloatArray, weights: FloatArray, spot: tuple[float, float]) ->
 def _spots(density: Density, level: float, heaviest: float) -> list[tuple[float, float]]:
     """Stretches where the density is among the highest that hold the level; near ones are one.
 
-    No point that told the density holds more of it than the heaviest.
+    No point that told the density holds more of it than the heaviest, and a few of these are no
+    stretch of their own.
     """
     order = np.argsort(density.per_m)[::-1]
     count = int(np.searchsorted(np.cumsum(density.mass[order]), level)) + 1
@@ -176,5 +177,11 @@ def _spots(density: Density, level: float, heaviest: float) -> list[tuple[float,
             spots[-1] = (spots[-1][0], stop)
         else:
             spots.append((start, stop))
+    held = [float(density.mass[start:stop].sum()) for start, stop in spots]
+    least = min(_CHANCE * heaviest, max(held))
     edges = density.edges_m
-    return [(float(edges[start]), float(edges[stop])) for start, stop in spots]
+    return [
+        (float(edges[start]), float(edges[stop]))
+        for (start, stop), mass in zip(spots, held, strict=True)
+        if mass >= least
+    ]

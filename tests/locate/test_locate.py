@@ -350,6 +350,13 @@ def test_heavy_points_seldom_tear_a_stretch():
     assert torn <= 10
 
 
+def test_a_few_heavy_points_are_no_stretch_of_their_own():
+    values = np.append(np.random.default_rng(1).normal(5.0, 0.2, 400), [9.0, 9.0, 12.0])
+    weights = np.append(np.ones(400), [4.0, 4.0, 8.0])
+    ((low, high),) = intervals_of(values, weights, 0.95).intervals_m
+    assert 4.0 < low < 5.0 < high < 6.0
+
+
 @given(st.floats(0.1, 0.99), st.floats(-50, 50), st.floats(0.01, 10))
 def test_shortest_interval_of_a_normal_is_central(level, middle, spread):
     from scipy.special import ndtri
