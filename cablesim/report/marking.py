@@ -31,8 +31,8 @@ class Mark:
     right
         Whether it was, with the right conductors.
     true_position_m
-        Place of the true fault that lies nearest to the best place of the answer [m from the cold
-        joint]; the middle of a stretch.
+        Place of the true fault that lies nearest to the best place of the answer, of those on the
+        same conductors where there are any [m from the cold joint]; the middle of a stretch.
     error_m
         Best place less true place [m]; None where the answer names no place.
     inside_interval
@@ -79,7 +79,8 @@ def mark(estimate: Estimate, faults: Sequence[Fault]) -> Mark | None:
     if not estimate.faults:
         return Mark(tuple(faults), verdict, right, float(faults[0].position_m), None, None)
     found = estimate.faults[0]
-    true = min(faults, key=lambda fault: abs(float(fault.position_m) - found.position_m))
+    alike = [fault for fault in faults if _conductors([fault]) == _conductors([found])]
+    true = min(alike or faults, key=lambda fault: abs(float(fault.position_m) - found.position_m))
     low, high = _stretch(true)
     return Mark(
         faults=tuple(faults),

@@ -260,7 +260,7 @@ def truth_rows(answer: Answer) -> list[Row]:
         told = "; ".join(true_fault_words(fault, cable) for fault in marked.faults)
     lines = [told if marked.right else f"really {told}"]
     if marked.error_m is not None:
-        # Of two places the first is marked, against the true one that is nearest to it.
+        # Of two places the first is marked, against the nearest true one of its kind.
         first = "first " if len(by_place(answer.estimate.faults)) > 1 else ""
         several = len(marked.places_m) > 1
         it = f"the true place at {metres_words(marked.true_position_m)}" if several else "it"

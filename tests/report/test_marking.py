@@ -89,6 +89,12 @@ def test_of_two_places_the_nearer_one_is_marked():
     assert marked(far, SHORTED).true_position_m == 12.4
 
 
+def test_a_place_is_held_against_damage_of_the_same_conductors():
+    other = Short(("core2", "braid"), 12.5, 1.0)
+    same = Short(("core1", "braid"), 25.0, 1.0)
+    assert marked(other, same).true_position_m == 25.0
+
+
 def test_an_answer_without_a_place_has_no_error():
     found = mark(healthy().estimate, (SHORTED,))
     assert (found.right, found.error_m, found.inside_interval) == (False, None, None)
