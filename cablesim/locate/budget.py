@@ -114,11 +114,14 @@ class Budget:
         The inputs, largest share first.
     level
         Probability that the expanded uncertainty is meant to hold.
+    supposed
+        Whether the answer leaves the place open: it is then that of the best guess, as if right.
     """
 
     position_m: float
     entries: tuple[Entry, ...]
     level: float = 0.95
+    supposed: bool = False
 
     @property
     def combined_m(self) -> float:
@@ -150,6 +153,7 @@ class Budget:
             "level": self.level,
             "coverage_factor": self.factor,
             "degrees_of_freedom": self.degrees if np.isfinite(self.degrees) else None,
+            "supposed": self.supposed,
             "inputs": [entry.to_dict() for entry in self.entries],
         }
 
@@ -207,6 +211,7 @@ def budget(
         estimate.faults[0].position_m,
         tuple(sorted(shared, key=lambda entry: -entry.share)),
         estimate.level,
+        supposed=not estimate.locatable,
     )
 
 

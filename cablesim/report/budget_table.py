@@ -65,7 +65,11 @@ def budget_view(found: Budget | Declined) -> RenderableType:
     )
     lines = Table.grid()
     lines.add_column(overflow="fold")
-    for line in (told, how):
+    supposed = (
+        "The answer leaves the place open: this is the budget of its best guess as if that were "
+        "right, and says nothing of the rest."
+    )
+    for line in (*([supposed] if found.supposed else []), told, how):
         lines.add_row(Text(line))
     return Group(table, Padding(lines, (0, 2)))
 

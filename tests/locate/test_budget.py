@@ -1,11 +1,13 @@
 """The error budget: against formulas by hand, against the bound, and where it declines."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from rich.console import Console
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Joint, Short
@@ -15,6 +17,7 @@ from cablesim.locate.budget import Budget, Declined, budget
 from cablesim.locate.estimate import Estimate, FaultEstimate
 from cablesim.locate.limits import bound
 from cablesim.locate.linear import Given
+from cablesim.report.budget_table import budget_view
 
 CABLE = Cable.rated("twin", 30.0, 88.2)
 SURE = Given()
@@ -120,6 +123,17 @@ def test_it_declines_what_is_not_placed():
     assert isinstance(budget(CABLE, taken, answer(joint, conflict="no")), Declined)
     healthy = Estimate("healthy", 1.0, False, "", (), 0.95, (), None, ())
     assert "nothing is broken" in budget(CABLE, taken, healthy).reason
+
+
+def test_it_says_where_the_answer_leaves_the_place_open():
+    fault = Short(("core1", "braid"), 12.4, 55.0)
+    taken = readings((fault,), standard_probes(CABLE))
+    for open_ in (False, True):
+        found = budget(CABLE, taken, replace(answer(fault), locatable=not open_))
+        assert found.supposed is open_
+        told = Console(width=80, record=True)
+        told.print(budget_view(found))
+        assert ("leaves the place open" in told.export_text()) is open_
 
 
 def test_everything_goes_into_json():
