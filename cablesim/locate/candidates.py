@@ -62,7 +62,11 @@ _BY_CAMERA = {
 
 
 def candidates(
-    cable: Cable, bag: Sequence[Probe] = (), taken: Sequence[Reading] = ()
+    cable: Cable,
+    bag: Sequence[Probe] = (),
+    taken: Sequence[Reading] = (),
+    *,
+    faulty: str = "core1",
 ) -> tuple[Candidate, ...]:
     """What could be read next, the bag first.
 
@@ -76,6 +80,9 @@ def candidates(
     taken
         Readings that are not proposed again. Where one did not settle, none of its kind is
         proposed: the next would not settle either.
+    faulty
+        The core that a bridge takes for the faulty one, where the cable has two; either finds
+        damage on both.
     """
     asked = list(bag) or list(standard_probes(cable))
     restless = {reading.probe.meter.kind for reading in taken if reading.unsteady}
@@ -84,7 +91,7 @@ def candidates(
     found = []
     for candidate in [
         *(Candidate(p.meter.kind, p) for p in asked if p.meter.kind in _AT_TERMINALS),
-        *_at_terminals(cable, own),
+        *_at_terminals(cable, own, faulty),
         *_by_camera(cable),
     ]:
         key = _key(candidate.probe, candidate.method)
@@ -104,12 +111,15 @@ _AT_TERMINALS = {
 
 
 def _key(probe: Probe, method: str = "") -> tuple[object, ...]:
-    """What makes two readings the same: kind, leads in any order, method, sign."""
+    """What makes two readings the same: kind, leads in any order, method, sign.
+
+    Of the three of a bridge the last is the return; the cores may be exchanged.
+    """
     setting, leads = probe.setting, probe.hookup.leads
     ends = tuple(frozenset(lead) for lead in leads)
-    unordered = ends if len(ends) > 2 else frozenset(ends)
+    unordered: tuple[object, ...] = (frozenset(ends[:2]), *ends[2:])
     if probe.meter.kind == "heat":
-        unordered = frozenset()
+        unordered = ()
         method = "" if method == "thermal_camera" else method
     else:
         method = ""
@@ -117,7 +127,7 @@ def _key(probe: Probe, method: str = "") -> tuple[object, ...]:
     return probe.meter.kind, unordered, probe.hookup.links, bridged, setting.sign, method
 
 
-def _at_terminals(cable: Cable, own: dict[str, Meter]) -> Iterator[Candidate]:
+def _at_terminals(cable: Cable, own: dict[str, Meter], faulty: str) -> Iterator[Candidate]:
     def probe(kind: str, across: tuple[str, ...], setting: Setting | None = None) -> Candidate:
         meter = own.get(kind) or usual_meter(kind)
         hookup = Hookup.of(cable, across)
@@ -142,7 +152,8 @@ def _at_terminals(cable: Cable, own: dict[str, Meter]) -> Iterator[Candidate]:
     if returns:
         loops = [("core1@far", "core1", "braid")]
     elif cable.far_end == "joined":
-        loops = [("core2", "core1", "braid")]
+        (sound,) = (core for core in ("core1", "core2") if core != faulty)
+        loops = [(sound, faulty, "braid")]
     for loop in loops:
         yield probe("loop_bridge", loop, Setting(method="murray"))
         yield probe("loop_bridge", loop, Setting(method="varley", arms=_VARLEY_ARMS))

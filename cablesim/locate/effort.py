@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from cablesim.cable.numbers import require
-from cablesim.errors import InputError, nearest
+from cablesim.errors import InputError, looked_up
 from cablesim.instruments.loop_bridge import LoopBridge
 from cablesim.instruments.meter import Meter
 
@@ -20,6 +20,8 @@ __all__ = ["RISKS", "USUAL_EFFORT", "Effort", "harmless_volt", "with_minutes"]
 # Least dangerous first: a meter's few volts; an insulation tester's hundreds, its current limited;
 # mains or a withstand tester on a damaged cable.
 RISKS = ("none", "insulation", "high-voltage")
+# No reading takes longer than a week.
+_MOST_MINUTES = 7 * 24 * 60.0
 
 # A steady voltage that may be touched where it is damp, without any cover: from memory of
 # IEC 60364-4-41, 414.4.5, which allows 60 V only in the dry.
@@ -42,7 +44,7 @@ class Effort:
     risk: str
 
     def __post_init__(self) -> None:
-        require("minutes", self.minutes, above=0.0)
+        require("minutes", self.minutes, above=0.0, at_most=_MOST_MINUTES)
         if self.risk not in RISKS:
             raise InputError("risk", self.risk, "one of " + ", ".join(RISKS))
 
@@ -105,13 +107,5 @@ def with_minutes(minutes: Mapping[str, float]) -> dict[str, Effort]:
     """
     table = dict(USUAL_EFFORT)
     for method, value in minutes.items():
-        if method not in table:
-            near = nearest(method, table)
-            raise InputError(
-                "method",
-                method,
-                "one of " + ", ".join(table),
-                f"did you mean {near}?" if near else None,
-            )
-        table[method] = replace(table[method], minutes=value)
+        table[method] = replace(looked_up("method", method, table), minutes=value)
     return table

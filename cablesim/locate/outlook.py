@@ -61,11 +61,14 @@ class Gain:
     ----------
     bits
         Expected information about what is broken and where.
+    bits_what
+        Of these, about what is broken.
     halvings
         Of these, how often the spread of the place is expected to halve.
     """
 
     bits: float
+    bits_what: float
     halvings: float
 
 
@@ -208,14 +211,15 @@ class Outlook:
         for number in numbers:
             after = self.after(number, before)
             if after is before:
-                found[number] = Gain(0.0, 0.0)
+                found[number] = Gain(0.0, 0.0, 0.0)
                 continue
             new, agreeing = self._shares(after)
             mixed = (agreeing * new + _BEFORE * old) / (agreeing + _BEFORE)
             bits = np.log2(mixed / old)
             what, *where = bits[:, : 1 + scales].mean(axis=0).tolist()
             halved = bits[mine, 1 + scales :].mean(axis=0).tolist() if mine.any() else []
-            found[number] = Gain(max(0.0, what) + max(0.0, *where), max([0.0, *halved]))
+            what = max(0.0, what)
+            found[number] = Gain(what + max(0.0, *where), what, max([0.0, *halved]))
         return found
 
     def after(self, number: int, before: FloatArray) -> FloatArray:

@@ -12,11 +12,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from cablesim.cable.cable import Cable
 from cablesim.cable.numbers import FloatArray
-from cablesim.errors import InputError
+from cablesim.errors import InputError, looked_up
 from cablesim.instruments.readings import Probe, Reading
 from cablesim.locate.candidates import Candidate, candidates
 from cablesim.locate.effort import RISKS, USUAL_EFFORT, Effort
@@ -34,8 +32,8 @@ WORTH_BITS = 0.25
 _DOUBTFUL_BITS = 0.15
 # Gains for the minutes this near to the best count as equal.
 _EQUAL = 0.8
-# Below this probability of the likeliest hypothesis what is broken comes before where.
-_LIKELY = 0.5
+# From this share of a gain on, that it tells what is broken comes before where.
+_WHAT = 0.5
 # A place counts as narrowed where its spread becomes this much shorter.
 _NARROWED = 0.8
 MOST_STEPS = 10
@@ -207,7 +205,7 @@ def plan_next(
     offered: list[Candidate] = []
     costs: list[Effort] = []
     barred: dict[str, list[Candidate]] = {"risk": [], "without": [], "healthy": []}
-    for read in candidates(cable, bag, readings):
+    for read in candidates(cable, bag, readings, faulty=_faulty(answers)):
         priced = efforts.get(read.method)
         effort = priced.on(read.probe.meter) if priced else None
         if healthy and effort and effort.rank >= _HIGH_VOLTAGE:
@@ -224,12 +222,12 @@ def plan_next(
     if seen is None:
         return Plan((), (), 0.0, _with_bits(left_out, barred, answers))
     left = list(range(len(offered)))
-    weights, open_m, probability = seen.nothing_read(), seen.open_m, answers[0].probability
-    offers = _offers(seen, weights, left, costs, open_m, probability)
+    weights, open_m = seen.nothing_read(), seen.open_m
+    offers = _offers(seen, weights, left, costs, open_m)
     doubtful = [k for k in left if 0.0 <= offers[k].bits - WORTH_BITS < _DOUBTFUL_BITS]
     if doubtful:
         closer = seen.closer
-        offers |= _offers(closer, closer.nothing_read(), doubtful, costs, open_m, probability)
+        offers |= _offers(closer, closer.nothing_read(), doubtful, costs, open_m)
     chosen = _chosen(offers)
     others = sorted(
         (step for k, step in offers.items() if k != chosen and step.bits >= WORTH_BITS),
@@ -245,7 +243,7 @@ def plan_next(
             seen = outlook(answers, offered, POINTS_OF_A_PLAN) or seen
             weights = seen.nothing_read()
         weights = seen.after(chosen, weights)
-        offers = _offers(seen, weights, left, costs, taken[-1].after_m, probability)
+        offers = _offers(seen, weights, left, costs, taken[-1].after_m)
         chosen = _chosen(offers)
     if not taken:
         left_out = _with_bits(left_out, barred, answers)
@@ -267,14 +265,24 @@ def allowed_methods(
     InputError
         If the number of steps, the risk or a method is none that there is.
     """
-    if not 1 <= steps <= MOST_STEPS:
-        raise InputError("steps", steps, f"from 1 to {MOST_STEPS}")
+    if steps not in range(1, MOST_STEPS + 1):
+        raise InputError("steps", steps, f"a whole number from 1 to {MOST_STEPS}")
     if risk not in RISKS:
         raise InputError("risk", risk, "one of " + ", ".join(RISKS))
     for method in without:
-        if method not in efforts:
-            raise InputError("method", method, "one of " + ", ".join(efforts))
+        looked_up("method", method, efforts)
     return {method: effort for method, effort in efforts.items() if method not in without}
+
+
+def _faulty(answers: Sequence[Posterior]) -> str:
+    """The one core that most probably leaks to the braid; the first where none does by itself."""
+    weight: dict[str, float] = {}
+    for answer in answers:
+        for fault in answer.hypothesis.faults:
+            if "braid" in (between := getattr(fault, "between", ())):
+                (core,) = (name for name in between if name != "braid")
+                weight[core] = weight.get(core, 0.0) + answer.probability
+    return max(sorted(weight), key=lambda core: round(weight[core], 6), default="core1")
 
 
 def best_next(
@@ -329,12 +337,10 @@ def _offers(
     left: Sequence[int],
     efforts: Sequence[Effort],
     open_m: float,
-    probability: float,
 ) -> dict[int, Step]:
     """Every reading that is left, as a step."""
-    several = len(np.unique(seen.label)) > 1
     return {
-        k: _step(seen.candidates[k], efforts[k], gain, open_m, several, probability)
+        k: _step(seen.candidates[k], efforts[k], gain, open_m)
         for k, gain in seen.gains(weights, left).items()
     }
 
@@ -349,22 +355,14 @@ def _chosen(offers: Mapping[int, Step]) -> int | None:
     return min(near, key=lambda k: (worth[k].effort.rank, -worth[k].bits_per_minute))
 
 
-def _step(
-    candidate: Candidate,
-    effort: Effort,
-    gain: Gain,
-    open_m: float,
-    several: bool,
-    probability: float,
-) -> Step:
+def _step(candidate: Candidate, effort: Effort, gain: Gain, open_m: float) -> Step:
     after_m = open_m * 2.0**-gain.halvings
-    if probability < _LIKELY and several:
+    narrowed = after_m < _NARROWED * open_m
+    if gain.bits_what > _WHAT * gain.bits or (gain.bits_what >= WORTH_BITS and not narrowed):
         why = "would tell apart what may be broken"
-    elif after_m < _NARROWED * open_m:
+    elif narrowed:
         # A ratio, since a length would be taken for that of the interval beside it.
         why = f"would narrow the place about {_times(open_m / after_m)} times"
-    elif several:
-        why = "would tell apart what may be broken"
     else:
         why = "would check the answer"
     if candidate.method == "thermal_camera":

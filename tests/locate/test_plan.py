@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Break, Degraded, Joint, Short
 from cablesim.errors import InputError
-from cablesim.instruments.meters import LoopBridge, Ohmmeter, Setting
+from cablesim.instruments.meters import CapacitanceMeter, LoopBridge, Ohmmeter, Setting
 from cablesim.instruments.readings import Probe, Reading, measure
 from cablesim.instruments.standard import standard_probes
 from cablesim.line.terminals import Hookup
@@ -212,3 +212,50 @@ def test_a_camera_brings_its_caution(weighed):
     told = step.to_dict()
     assert told["risk"] == "high-voltage"
     assert told["after_m"] < told["before_m"]
+
+
+def test_the_reason_is_where_the_bits_come_from(weighed):
+    """Which core a joint is in no echo around the loop tells, but where it is."""
+    taken, answers = weighed["joint"]
+    (first, *_) = plan_next(CABLE, taken, answers, steps=1).steps
+    assert first.candidate.across == ("core1", "core2")
+    assert first.why.startswith("would narrow the place")
+    _, (gain,) = gains(answers, [first.candidate])
+    assert gain.bits_what < 0.1 * gain.bits
+    # Around a loop that reads nothing either core may be cut, or both.
+    loop = readings(FAULTS["break"], standard_probes(CABLE)[:1])
+    both = Probe(CapacitanceMeter(name="cap"), Hookup.of(CABLE, ("core1", "core2+braid")))
+    seen = posterior(CABLE, loop, table=SINGLE)
+    _, (gain,) = gains(seen, [Candidate("capacitance_meter", both)])
+    assert 0.0 < gain.bits_what < gain.bits
+
+
+@pytest.mark.parametrize(("core", "sound"), [("core1", "core2"), ("core2", "core1")])
+def test_a_bridge_is_named_sound_core_first(core, sound):
+    taken = readings(Short((core, "braid"), 12.4, 900.0), standard_probes(CABLE)[:4])
+    steps = plan_next(CABLE, taken, posterior(CABLE, taken, table=SINGLE), steps=1).steps
+    assert steps[0].candidate.method == "loop_bridge"
+    assert steps[0].candidate.across == (sound, core, "braid")
+
+
+def test_a_bridge_with_its_cores_exchanged_is_the_same_reading():
+    across = {c.across for c in candidates(CABLE, taken=[Reading(bridge(), 0.4)], faulty="core2")}
+    assert ("core1", "core2", "braid") in across, "the other method"
+    methods = [
+        c.setting
+        for c in candidates(CABLE, taken=[Reading(bridge(), 0.4)], faulty="core2")
+        if c.method == "loop_bridge"
+    ]
+    assert methods == ["varley"]
+
+
+@pytest.mark.parametrize("steps", [0, 1.5, "3", None, 11])
+def test_a_number_of_steps_is_a_small_whole_one(weighed, steps):
+    taken, answers = weighed["short"]
+    with pytest.raises(InputError, match="a whole number from 1 to 10"):
+        plan_next(CABLE, taken, answers, steps=steps)
+
+
+def test_no_reading_takes_longer_than_a_week():
+    with pytest.raises(InputError, match="minutes"):
+        with_minutes({"loop_bridge": 1e300})
