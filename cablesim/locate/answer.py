@@ -78,6 +78,7 @@ def locate(
         If there is no reading, the level is not between 0 and 1, or anything else cannot be used.
     """
     readings, bag = usable(cable, readings, level, bag)
+    established = several("established", established, str)
     table = considered(cable, readings, established, table)
     numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
     used = tuple(loosened(readings)[k] for k in numbers)
@@ -87,16 +88,18 @@ def locate(
             try_this="give at least one reading with another meter",
         )
     answers = posterior(cable, used, table=table)
-    conflict = conflict_of(cable, used, answers, numbers)
     put = questions(cable, used, answers, numbers)
+    conflict = conflict_of(
+        cable, used, answers, numbers, suspects=put.suspects, established=established
+    )
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
     faults, density = _placed(top, level)
     decided = probability >= DECIDED and not conflict and not put.doubt
     verdict = top.hypothesis.verdict if decided else "undecided"
-    coming = None if conflict else best_next(cable, used, answers, bag)
     reason = conflict or put.doubt
+    coming = None if reason else best_next(cable, used, answers, bag)
     reason = reason or _reason(cable, used, top, faults, verdict, probability, answers)
     return Estimate(
         verdict=verdict,

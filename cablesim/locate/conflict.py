@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 
@@ -17,6 +17,8 @@ _ONLY_AT_VOLTAGE = (
     "; insulation that holds at an ohmmeter's few volts may fail at the test voltage, so until "
     "this is explained the cable is unsafe to use"
 )
+# From here on insulation is called good: IEC 60364-6:2016, table 6.1, at 500 V (from memory).
+_GOOD_MEGOHM = 1.0
 _TOO_GOOD = (
     "; insulation this good may be that of a lead which did not touch, so until this is explained "
     "it does not count as tested"
@@ -31,6 +33,9 @@ def conflict_of(
     readings: Sequence[Reading],
     answers: Sequence[Posterior],
     numbers: Sequence[int] | None = None,
+    *,
+    suspects: Collection[int] = (),
+    established: Collection[str] = (),
 ) -> str:
     """Name the reading without which the others make sense; empty where all of them do.
 
@@ -44,14 +49,20 @@ def conflict_of(
         The posterior of each hypothesis.
     numbers
         Place of each reading among all that a person sees, from 0; its own place unless given.
+    suspects
+        Readings that are asked about, of these numbers: they are tried first.
+    established
+        Kinds of damage that alone were held possible; all unless given.
     """
     if answers[0].probability > 0:
         return ""
+    numbers = range(len(readings)) if numbers is None else numbers
     # The reading without which the rest makes sense, tried from the worst misfit down.
-    order = np.argsort(-np.abs(answers[0].residual))
-    worst = int(order[0])
+    off = np.abs(answers[0].residual)
+    order = sorted(range(len(readings)), key=lambda k: (numbers[k] not in suspects, -off[k]))
+    worst = int(np.argmax(off))
     likely = [a.hypothesis for a in answers[:_MOST_SUSPECTS]]
-    for k in order[:_MOST_READINGS].tolist() if len(readings) > 1 else ():
+    for k in order[:_MOST_READINGS] if len(readings) > 1 else ():
         rest = [*readings[:k], *readings[k + 1 :]]
         if posterior(cable, rest, table=likely)[0].probability > 0:
             worst = k
@@ -59,11 +70,16 @@ def conflict_of(
     probe = readings[worst].probe
     beside = ""
     if probe.meter.kind == "insulation_tester":
-        too_good = answers[0].residual[worst] < 0.0
-        beside = _TOO_GOOD if too_good else _ONLY_AT_VOLTAGE
+        if answers[0].residual[worst] >= 0.0:
+            beside = _ONLY_AT_VOLTAGE
+        elif readings[worst].shown >= _GOOD_MEGOHM:
+            beside = _TOO_GOOD
     named = f"{probe.meter.name.replace('_', ' ')} {' to '.join(probe.hookup.across)}"
-    number = 1 + (worst if numbers is None else numbers[worst])
+    number = 1 + numbers[worst]
     told = "no single fault and no usual double damage explains "
+    if established:
+        told = f"of what is established ({', '.join(sorted(established))}) nothing explains "
+        beside = f", and whether that is established{beside}"
     if len(readings) == 1:
         told += f"reading {number} ({named})"
     else:

@@ -48,6 +48,10 @@ __all__ = [
 ]
 
 MOST_PROPOSALS = 3
+_BELOW_LEADS = (
+    "several readings say less than the leads themselves, as tips do that were held together: "
+    "answer the question first"
+)
 _DOUBTED = (
     "{} explains these readings as they stand, and a slip in what was written explains them far "
     "better: answer the question first"
@@ -109,6 +113,11 @@ class Questions:
     proposals: tuple[Proposal, ...]
     doubt: str = ""
 
+    @property
+    def suspects(self) -> tuple[int, ...]:
+        """Readings that the first question is about, numbered from 0."""
+        return tuple(number - 1 for number in self.proposals[0].readings) if self.proposals else ()
+
 
 def questions(
     cable: Cable,
@@ -136,7 +145,11 @@ def questions(
     else:
         what, least_odds = _easily_a_slip(answers)
         beside = _beside(cable, readings, answers) if what else []
-        doubt = _DOUBTED.format(what) if any(odds >= _DOUBTS for odds, _ in beside) else ""
+        if any(odds >= _DOUBTS for odds, _ in beside):
+            doubt = _DOUBTED.format(what)
+        # One display may fall so far short of damage at the entry by its counts.
+        elif sum(_below_leads(reading) for reading in readings) > 1:
+            doubt = _BELOW_LEADS
         slips = tuple(_proposal(one, numbers) for odds, one in beside if odds >= least_odds)
         if not slips and answers[0].hypothesis.faults:
             slips = label_of_healthy(cable, readings)
@@ -160,7 +173,6 @@ def _not_on_display(
         top = meter.over_range_from(setting)
         step = float(meter.step_of(reading.shown, setting))
         kind = meter.kind.replace("_", " ")
-        lead_ohm = meter.lead_ohm - meter.lead_ohm_tolerance
         change, value, asked = "display", top, ""
         if reading.shown >= top and not reading.at_least:
             asked = (
@@ -176,14 +188,21 @@ def _not_on_display(
         elif meter.kind == "capacitance_meter" and reading.shown < _LEAD_SHARE * lead_nf:
             change, value = "leads", lead_nf
             asked = "far less than the cold lead alone has: did both leads touch?"
-        elif meter.kind == "ohmmeter" and reading.shown < lead_ohm:
-            value = lead_ohm
+        elif _below_leads(reading):
+            value = meter.lead_ohm - meter.lead_ohm_tolerance
             asked = "less than the leads themselves: were the tips held together?"
         if asked:
             told = f"reading {number + 1} says {worded(reading.shown, meter.unit)}, {asked}"
             yield Proposal(
                 number + 1, change, value, meter.unit, verdict, told, readings=(number + 1,)
             )
+
+
+def _below_leads(reading: Reading) -> bool:
+    """Whether an ohmmeter shows less than its leads add to whatever they touch."""
+    meter = reading.probe.meter
+    least_ohm = meter.lead_ohm - meter.lead_ohm_tolerance
+    return meter.kind == "ohmmeter" and reading.shown < least_ohm
 
 
 def proposals_for(

@@ -60,7 +60,8 @@ class PlannedReadings:
     plan
         The readings to take.
     conflict
-        Why there is no plan where the readings conflict; otherwise empty.
+        Why there is no plan where the readings conflict, or a slip explains them far better;
+        otherwise empty.
     cautions
         What to mind.
     proposals
@@ -116,7 +117,15 @@ def planned(
     used = [loosened(scenario.readings)[k] for k in numbers]
     table = considered(cable, scenario.readings, scenario.established)
     answers = posterior(cable, used, table=table)
-    conflict = conflict_of(cable, used, answers, numbers)
+    put = questions(cable, used, answers, numbers)
+    conflict = put.doubt or conflict_of(
+        cable,
+        used,
+        answers,
+        numbers,
+        suspects=put.suspects,
+        established=scenario.established,
+    )
     plan = Plan((), (), 0.0)
     if not conflict:
         plan = plan_next(
@@ -132,8 +141,7 @@ def planned(
     # Whoever reads what else could be read may do that.
     told = (*plan.steps, *plan.others[:_OTHERS])
     said = cautions([step.candidate.cautioned for step in told], opening=False)
-    proposals = questions(cable, used, answers, numbers).proposals
-    return PlannedReadings(plan, conflict, said, proposals, scenario.title, steps)
+    return PlannedReadings(plan, conflict, said, put.proposals, scenario.title, steps)
 
 
 def plan_view(answer: PlannedReadings) -> Group:

@@ -147,3 +147,31 @@ def test_slips_change_one_thing_each():
         assert differ == slip.numbers
         assert slip.told.format(*slip.numbers)
         assert slip.cable == CABLE
+
+
+def test_the_reading_named_is_the_one_asked_about():
+    """Any of the three may be left out, and the rest makes sense."""
+    taken = readings(probes=standard_probes(CABLE)[:3])
+    wrong = changed(taken, 2, shown=taken[2].shown / 1000)
+    answers = posterior(CABLE, wrong)
+    for number in (1, 2):
+        said = conflict_of(CABLE, wrong, answers, suspects=[number])
+        assert f"fits least is reading {number + 1} (" in said
+    estimate = locate(CABLE, wrong)
+    assert estimate.proposals[0].reading == 3
+    assert "fits least is reading 3 (" in estimate.conflict
+
+
+def test_what_is_established_may_be_what_is_wrong():
+    conflict = locate(CABLE, readings(), established=iter(["break"])).conflict
+    assert conflict.startswith("of what is established (break) nothing explains these readings")
+    assert "whether that is established" in conflict
+
+
+def test_only_good_insulation_is_called_good():
+    probe = standard_probes(CABLE)[3]
+    for megohm, called in ((0.5, False), (1000.0, True)):
+        taken = [*readings(probes=standard_probes(CABLE)[:3]), Reading(probe, megohm)]
+        table = [h for h in hypotheses(CABLE) if h.places < 2]
+        said = conflict_of(CABLE, taken, posterior(CABLE, taken, table=table))
+        assert ("insulation this good" in said) is called

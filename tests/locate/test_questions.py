@@ -146,3 +146,18 @@ def test_one_reading_does_not_contradict_others():
     probe = standard_probes(CABLE)[3]
     conflict = locate(CABLE, [Reading(probe, 2e9)]).conflict
     assert conflict.startswith("no single fault and no usual double damage explains reading 1 (")
+
+
+def test_two_readings_below_the_leads_hold_no_place():
+    """One may fall short of a short at the entry by its counts; two were hardly of a cable."""
+    loop, first, second = readings((Short(("core1", "braid"), 0.0, 0.0),))
+    once = [loop, replace(first, shown=0.0), second]
+    answers = posterior(CABLE, once)
+    put = questions(CABLE, once, answers)
+    assert put.doubt == ""
+    assert "were the tips held together?" in put.proposals[0].told
+    taken = [replace(reading, shown=0.0) for reading in once]
+    estimate = locate(CABLE, taken)
+    assert (estimate.verdict, estimate.locatable) == ("undecided", False)
+    assert "less than the leads themselves" in estimate.reason
+    assert estimate.next_reading is None
