@@ -97,7 +97,7 @@ def require_tolerance(name: str, pair: object) -> None:
     name
         Name of the field.
     pair
-        How far under, from -99 to 0, and how far over, from 0 to 1000.
+        How far under, from -99 to 0, and how far over, from 0 to 999.
 
     Raises
     ------
@@ -106,12 +106,12 @@ def require_tolerance(name: str, pair: object) -> None:
     """
     if isinstance(pair, Sequence | np.ndarray) and len(pair) == 2 and all(map(is_number, pair)):
         low, high = pair
-        if -99.0 <= low <= 0.0 <= high < 1000.0:
+        if -99.0 <= low <= 0.0 <= high <= 999.0:
             return
     raise InputError(
         what=name,
         got=list(pair) if isinstance(pair, tuple) else pair,
-        allowed="[under, over] with under from -99 to 0 and over from 0 to 1000",
+        allowed="[under, over] with under from -99 to 0 and over from 0 to 999",
         try_this="write it like [-5.0, 10.0]",
     )
 

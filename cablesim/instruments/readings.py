@@ -247,7 +247,15 @@ def measure(
     -------
     ndarray, shape (..., readings)
         Displays, in each meter's own unit; infinite for over range.
+
+    Raises
+    ------
+    InputError
+        As for `predict`, or if the source of the errors is none.
     """
+    if not isinstance(rng, np.random.Generator):
+        mend = "make one with numpy.random.default_rng(1)"
+        raise InputError("rng", rng, "a random generator of numpy", mend)
     drawn = [faults] * len(probes)
     if any(getattr(fault, "drift_percent", 0.0) for fault in faults):
         # An unsteady fault is another one at each reading.

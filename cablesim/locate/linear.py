@@ -330,9 +330,11 @@ def _with_meters(
             by = mine & np.array([m == method for m in methods])
             for number in np.unique(numbers[:, by][~silent[:, by]]):
                 words = f"gain, {name} {method}".rstrip().replace("_", " ")
-                top = meter.range_from(int(number) + 1)
-                name_of = f"{words}, up to {float(f'{top:.3g}'):g} {meter.unit}".rstrip()
-                unknowns.append(Unknown(name_of, "%", meter.accuracy_percent / 3**0.5))
+                # What has no unit, such as the share that a bridge reads, is on one range.
+                if meter.unit:
+                    top = meter.range_from(int(number) + 1)
+                    words = f"{words}, up to {float(f'{top:.3g}'):g} {meter.unit}"
+                unknowns.append(Unknown(words, "%", meter.accuracy_percent / 3**0.5))
                 slopes.append(np.where(by & (numbers == number), indicated / 100, 0.0))
     joined = np.where(silent[..., None], 0.0, np.stack(slopes, axis=-1))
     places = hypothesis.places

@@ -274,7 +274,7 @@ def of_rating(
     value = float(f"{float(cable.loop_resistance_ohm) * factor:.3g}")
     told = (
         f"the readings would fit {fitting} rated about {value:g} ohm, not "
-        f"{float(cable.loop_resistance_ohm):g} ohm: is the label of this cable?"
+        f"{float(cable.loop_resistance_ohm):g} ohm: is the label that of this cable?"
     )
     return Slip("rating", changed, tuple(readings), value, "ohm", told)
 

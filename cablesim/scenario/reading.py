@@ -234,7 +234,8 @@ def _entries(raw: Mapping[str, Any], key: str, most: int, top: Place) -> list[di
     if not isinstance(found, list) or not all(isinstance(item, dict) for item in found):
         raise top.error(key, found, "a list of tables", f"write [[{key}]] above each")
     if len(found) > most:
-        raise top.error(f"the number of {key}s", len(found), f"at most {most}")
+        mend = f"keep those that differ, or write the rest of the [[{key}]] into another file"
+        raise top.error(f"the number of {key}s", len(found), f"at most {most}", mend)
     return found
 
 

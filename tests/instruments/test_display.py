@@ -353,3 +353,10 @@ def test_a_probe_has_as_many_leads_as_its_meter():
         Probe(Ohmmeter(name="m"), Hookup.of(TWIN, ("core1", "core2", "braid")))
     with pytest.raises(InputError, match="3 entries"):
         Probe(LoopBridge(name="b"), Hookup.of(TWIN, ("core1", "braid")))
+
+
+@pytest.mark.parametrize("rng", [None, 3, np.random])
+def test_errors_come_from_a_generator(rng):
+    probe = Probe(Ohmmeter(name="m"), Hookup.of(TWIN, ("core1", "core2")))
+    with pytest.raises(InputError, match=r"rng is .*default_rng"):
+        measure(TWIN, (), [probe], rng=rng)
