@@ -16,8 +16,10 @@ __all__ = ["mind_odd_layers", "mind_odd_values"]
 def mind_odd_values(scenario: Scenario) -> None:
     """Warn on stderr of values that may be slips; nothing is refused."""
     from cablesim.cable.plausible import odd_values
+    from cablesim.instruments.plausible import odd_meters
 
-    for sentence in odd_values(scenario.cable, scenario.supply_volt):
+    told = odd_values(scenario.cable, scenario.supply_volt)
+    for sentence in (*told, *odd_meters(scenario.meters)):
         note(f"caution: {sentence}")
     if scenario.floor is not None:
         mind_odd_layers((row.material, row.thickness_mm) for row in scenario.floor.layers)

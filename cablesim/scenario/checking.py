@@ -254,6 +254,8 @@ def _mend(raw: Any, key: str, kind: Any) -> str | None:
     if key in _VALUE_KEYS:
         if raw in _OVER_RANGE_WORDS or (isinstance(raw, str) and raw.lower() in _OVER_RANGE_WORDS):
             return "where the display said over range, write over_range = true instead"
+        if isinstance(raw, float) and math.isnan(raw):
+            return "leave out a reading that was not taken"
         if isinstance(raw, list):
             return "give each further value a [[reading]] of its own"
     if key == "resistance_ohm" and raw == math.inf:

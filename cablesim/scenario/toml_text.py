@@ -39,6 +39,10 @@ def content_of(name: str) -> bytes:
     ScenarioError
         If there is none, it is no regular file, it cannot be read, or it is too large.
     """
+    if not name:
+        raise ScenarioError(
+            "The name of the file is empty", try_this="name a scenario file, ending in .toml"
+        )
     try:
         # Opening a pipe or a device may wait for ever; a missing file is told of below.
         if os.path.exists(name) and not os.path.isdir(name) and not os.path.isfile(name):

@@ -88,6 +88,16 @@ def test_a_layer_that_is_hardly_there_or_thicker_than_a_house_is_asked_about(cab
         assert told in done.err
 
 
+def test_leads_of_many_ohms_are_asked_about(cablesim, scenario):
+    done = cablesim("check", scenario(("lead_ohm = 0.2", "lead_ohm = 20.0")))
+    assert done.code == 0
+    assert "caution: The leads of meter pocket have 20 ohm" in done.err
+
+
+def test_no_name_is_no_file(refused):
+    assert "The name of the file is empty" in refused("check", "")
+
+
 def test_a_length_option_takes_a_unit(cablesim, scenario):
     file = scenario()
     feet, metres = (cablesim("limits", file, "--at", at, "--json") for at in ("40 ft", "12.192"))

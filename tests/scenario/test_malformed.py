@@ -437,6 +437,7 @@ FILES = [
     (reading(ohm="[87.7, 87.8]"), "reading 1: ohm is [87.7, 87.8]", "a [[reading]] of its own"),
     (reading(ohm='"OL"'), "reading 1: ohm is 'OL'", "over_range = true"),
     (reading(ohm="inf"), "reading 1: ohm is inf", "over_range = true"),
+    (reading(ohm="nan"), "reading 1: ohm is nan", "leave out a reading that was not taken"),
     (reading(over_range="true"), "reading 1: ohm and over_range are several values"),
     (reading(over_range="1", ohm=None), "reading 1: over_range is 1", "true or false"),
     (reading(megohm="3"), "reading 1: megohm", "did you mean ohm, in ohms?"),
