@@ -30,11 +30,11 @@ def odd_meters(meters: Mapping[str, Meter]) -> tuple[str, ...]:
     --------
     >>> from cablesim.instruments.meters import Ohmmeter
     >>> print(*odd_meters({"pocket": Ohmmeter(name="pocket", lead_ohm=50.0)}))
-    The leads of meter pocket have 50 ohm, more than leads do: does it say so with its tips together?
+    The leads of meter pocket have 50 ohm, more than leads do: is that with the tips together?
     """
     return tuple(
-        f"The leads of meter {name} have {meter.lead_ohm:g} ohm, more than leads do: does it say "
-        "so with its tips together?"
+        f"The leads of meter {name} have {meter.lead_ohm:g} ohm, more than leads do: is that "
+        "with the tips together?"
         for name, meter in meters.items()
         if meter.lead_ohm > _MOST_LEAD_OHM
     )
