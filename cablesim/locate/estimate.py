@@ -262,6 +262,12 @@ class Estimate(Shown):
     used: int = 0
 
     @property
+    def doubted(self) -> bool:
+        """Whether all is decided but for a slip that is likelier than the damage."""
+        undecided = self.verdict == "undecided" and not self.conflict
+        return undecided and self.probability >= DECIDED and bool(self.proposals)
+
+    @property
     def conflict_in_short(self) -> str:
         """The conflict in few words, for one reading or for several; empty where there is none."""
         if not self.conflict:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
-from cablesim.locate.estimate import DECIDED, Estimate, FaultEstimate
+from cablesim.locate.estimate import Estimate, FaultEstimate
 from cablesim.report.quantities import quantity_words
 
 __all__ = [
@@ -154,8 +154,7 @@ def verdict_words(estimate: Estimate) -> str:
     """
     if estimate.conflict:
         return f"undecided: {estimate.conflict_in_short}"
-    if estimate.verdict == "undecided" and estimate.probability >= DECIDED and estimate.proposals:
-        # Decided, were it not for a slip that is likelier.
+    if estimate.doubted:
         two = len(by_place(estimate.faults)) > 1
         damage = _NOUNS["several"] if two else damage_words(estimate.faults)
         return f"undecided: {damage}, or a slip in what was written"

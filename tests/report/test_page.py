@@ -263,3 +263,14 @@ def test_letters_stand_out_from_their_ground(colours):
 def test_what_no_table_is_made_of_is_not_shown_as_one():
     with pytest.raises(TypeError, match="no HTML for a Reading"):
         html_of(Reading.__new__(Reading))
+
+
+def test_a_slip_that_is_likelier_is_answered_first():
+    kohm = CONFLICT.replace("90.6", "0.09").replace("20.4", "0.0744").replace("20.5", "0.1275")
+    scenario = parse_scenario(kohm)
+    answer = answered(scenario)
+    assert answer.estimate.doubted
+    words = Read(page_html(page_source(scenario, answer, "hall.toml", kohm.encode()))).words
+    assert "The place is not found yet" in words
+    assert "Do not open the floor yet: first answer the questions below." in words
+    assert "Take the reading named below" not in words

@@ -75,6 +75,12 @@ def _steps(source: PageSource) -> list[str]:
     reading = []
     if estimate.next_reading is not None:
         reading = ["Take the reading named below, and answer anew with it."]
+    if estimate.doubted:
+        return [
+            "Do not open the floor yet: first answer the questions below.",
+            "Where one is answered with yes, correct the file, and answer anew.",
+            "Otherwise take these readings again.",
+        ]
     if not estimate.locatable:
         return [
             "Do not open the floor yet: the readings leave the place open.",
