@@ -188,14 +188,27 @@ def _not_on_display(
         elif meter.kind == "capacitance_meter" and reading.shown < _LEAD_SHARE * lead_nf:
             change, value = "leads", lead_nf
             asked = "far less than the cold lead alone has: did both leads touch?"
-        elif _below_leads(reading):
-            value = meter.lead_ohm - meter.lead_ohm_tolerance
-            asked = "less than the leads themselves: were the tips held together?"
         if asked:
             told = f"reading {number + 1} says {worded(reading.shown, meter.unit)}, {asked}"
             yield Proposal(
                 number + 1, change, value, meter.unit, verdict, told, readings=(number + 1,)
             )
+    below = [k for k, reading in enumerate(readings) if _below_leads(reading)]
+    if below:
+        meter = readings[below[0]].probe.meter
+        named = [str(numbers[k] + 1) for k in below]
+        said = f"readings {', '.join(named[:-1])} and {named[-1]} say"
+        if len(below) == 1:
+            said = f"reading {named[0]} says {worded(readings[below[0]].shown, meter.unit)},"
+        yield Proposal(
+            numbers[below[0]] + 1,
+            "display",
+            meter.lead_ohm - meter.lead_ohm_tolerance,
+            meter.unit,
+            verdict,
+            f"{said} less than the leads themselves: were the tips held together?",
+            readings=tuple(numbers[k] + 1 for k in below),
+        )
 
 
 def _below_leads(reading: Reading) -> bool:

@@ -158,7 +158,7 @@ def plan_view(answer: PlannedReadings) -> Group:
     if answer.title:
         parts.append(Text(one_line(answer.title), style="bold"))
     if answer.conflict:
-        rows.append(("Conflict", Text(f"{answer.conflict}.")))
+        rows.append(("Plan", Text(f"None: {answer.conflict}.")))
     elif not answer.plan.steps:
         rows.append(("Plan", Text(f"No {none}")))
         rows += stacked("Left out", _left_out(answer.plan.left_out))

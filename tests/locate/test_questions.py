@@ -160,4 +160,7 @@ def test_two_readings_below_the_leads_hold_no_place():
     estimate = locate(CABLE, taken)
     assert (estimate.verdict, estimate.locatable) == ("undecided", False)
     assert "less than the leads themselves" in estimate.reason
+    (asked,) = estimate.proposals
+    assert asked.readings == (1, 2, 3)
+    assert asked.told.startswith("readings 1, 2 and 3 say less than the leads themselves")
     assert estimate.next_reading is None
