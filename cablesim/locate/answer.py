@@ -33,6 +33,8 @@ __all__ = ["considered", "locate"]
 LISTED = 0.02
 # A hypothesis with at least this share of the likeliest one's probability is its rival.
 _RIVAL = 0.05
+# Where so much is open a place is told to a tenth of a metre, as its interval is.
+_WIDE_M = 2.0
 # Verdicts that a person would not say like this.
 _SPOKEN = {
     "degraded": "degraded insulation",
@@ -259,7 +261,7 @@ def _reason(
         high = max(interval[1] for fault in faults for interval in fault.intervals_m)
         return (
             f"the readings say what is broken but leave {longest:.2g} m open, "
-            f"between {_from_joint(low)} and {_from_joint(high)}"
+            f"between {_from_joint(low, longest)} and {_from_joint(high, longest)}"
         )
     if not readings_place(top, faults_of(faults), readings, limit):
         return (
@@ -272,9 +274,9 @@ def _reason(
     return ""
 
 
-def _from_joint(place_m: float) -> str:
-    """A place in metres; what lies in the cold lead says so."""
-    told = f"{place_m:z.2f} m"
+def _from_joint(place_m: float, open_m: float) -> str:
+    """A place in metres, so exactly as it is known; what lies in the cold lead says so."""
+    told = f"{place_m:z.{1 if open_m >= _WIDE_M else 2}f} m"
     return f"{told.removeprefix('-')} before the cold joint" if told.startswith("-") else told
 
 
