@@ -124,7 +124,9 @@ def test_readings_that_fit_bring_no_proposal():
 def test_damage_that_would_be_none_with_another_label_is_asked_about(factor):
     """Another cable's label looks like cores that touch, or a bad joint."""
     other = of_rating(CABLE, (), factor).cable
-    estimate = locate(CABLE, readings((), other))
+    # Damage at two places, which takes most of the time, explains neither better.
+    table = [h for h in hypotheses(CABLE) if h.places < 2]
+    estimate = locate(CABLE, readings((), other), table=table)
     assert not estimate.conflict
     assert estimate.verdict != "healthy"
     (asked,) = estimate.proposals
