@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from cablesim.errors import InputError
 
 __all__ = [
+    "MOST_OVER_PERCENT",
     "FloatArray",
     "Real",
     "finite_or_none",
@@ -21,6 +22,8 @@ __all__ = [
 ]
 
 _MOST = np.finfo(float).max
+# The most that a value may be over the stated one.
+MOST_OVER_PERCENT = 999.0
 # Kinds of arrays that hold numbers: whole ones and floats.
 _NUMBERS = "iuf"
 
@@ -106,12 +109,12 @@ def require_tolerance(name: str, pair: object) -> None:
     """
     if isinstance(pair, Sequence | np.ndarray) and len(pair) == 2 and all(map(is_number, pair)):
         low, high = pair
-        if -99.0 <= low <= 0.0 <= high <= 999.0:
+        if -99.0 <= low <= 0.0 <= high <= MOST_OVER_PERCENT:
             return
     raise InputError(
         what=name,
         got=list(pair) if isinstance(pair, tuple) else pair,
-        allowed="[under, over] with under from -99 to 0 and over from 0 to 999",
+        allowed=f"[under, over] with under from -99 to 0 and over from 0 to {MOST_OVER_PERCENT:g}",
         try_this="write it like [-5.0, 10.0]",
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -17,24 +18,29 @@ from cablesim.locate.advice import cautions, methods_of, placed_m
 from cablesim.locate.arguments import established_of, several, usable
 from cablesim.locate.budget import faults_of
 from cablesim.locate.conflict import conflict_of
-from cablesim.locate.estimate import DECIDED, Alternative, Density, Estimate, FaultEstimate
+from cablesim.locate.estimate import (
+    DECIDED,
+    Alternative,
+    Density,
+    Estimate,
+    FaultEstimate,
+    decimals_for,
+)
 from cablesim.locate.integrate import Points
 from cablesim.locate.limits import readings_place
 from cablesim.locate.plan import best_next
 from cablesim.locate.prior import Hypothesis, after_breakdown, hypotheses
-from cablesim.locate.questions import questions
+from cablesim.locate.questions import Questions, questions
 from cablesim.locate.summary import density_of, intervals_of, told_between, weighted_quantile
 from cablesim.locate.unsteady import loosened
 from cablesim.locate.weighing import Posterior, posterior
 
-__all__ = ["considered", "locate"]
+__all__ = ["Weighed", "considered", "locate", "weighed"]
 
 # Alternatives less likely than this are not listed.
 LISTED = 0.02
 # A hypothesis with at least this share of the likeliest one's probability is its rival.
 _RIVAL = 0.05
-# Where so much is open a place is told to a tenth of a metre, as its interval is.
-_WIDE_M = 2.0
 # Verdicts that a person would not say like this.
 _SPOKEN = {
     "degraded": "degraded insulation",
@@ -82,25 +88,20 @@ def locate(
     readings, bag = usable(cable, readings, level, bag)
     established = several("established", established, str)
     table = considered(cable, readings, established, table)
-    numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
-    used = tuple(loosened(readings)[k] for k in numbers)
-    if readings and not used:
+    if readings and not any(reading.probe.meter.used_by_locate for reading in readings):
         raise InputError(
             "every reading is of a kind that does not tell where the damage is",
             try_this="give at least one reading with another meter",
         )
-    answers = posterior(cable, used, table=table)
-    put = questions(cable, used, answers, numbers)
-    conflict = conflict_of(
-        cable, used, answers, numbers, suspects=put.suspects, established=established
-    )
+    found = weighed(cable, readings, table, established)
+    used, answers, conflict, put = found.used, found.answers, found.conflict, found.questions
     top = _likeliest_verdict(answers)
     verdicts = _by_verdict(answers)
     probability = verdicts[top.hypothesis.verdict]
     faults, density = _placed(top, level)
-    decided = probability >= DECIDED and not conflict and not put.doubt
+    reason = found.unbelieved
+    decided = probability >= DECIDED and not reason
     verdict = top.hypothesis.verdict if decided else "undecided"
-    reason = conflict or put.doubt
     coming = None if reason else best_next(cable, used, answers, bag)
     reason = reason or _reason(cable, used, top, faults, verdict, probability, answers)
     return Estimate(
@@ -125,11 +126,64 @@ def locate(
         ),
         conflict=conflict,
         proposals=put.proposals,
-        unused=tuple(_unused(r) for k, r in enumerate(readings) if k not in numbers),
+        unused=tuple(_unused(r) for r in readings if not r.probe.meter.used_by_locate),
         density=density,
         faults_probability=top.probability,
         used=len(used),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """Readings weighed, and what to ask before anybody believes what comes of it.
+
+    Parameters
+    ----------
+    used
+        The readings that tell a place, those that did not settle loosened.
+    answers
+        The posterior of each hypothesis.
+    questions
+        What to ask.
+    conflict
+        Which reading fits least where nothing explains them; otherwise empty.
+    """
+
+    used: tuple[Reading, ...]
+    answers: tuple[Posterior, ...]
+    questions: Questions
+    conflict: str
+
+    @property
+    def unbelieved(self) -> str:
+        """Why the likeliest is not believed as it stands; empty where it is."""
+        return self.conflict or self.questions.doubt
+
+
+def weighed(
+    cable: Cable,
+    readings: Sequence[Reading],
+    table: Sequence[Hypothesis],
+    established: Sequence[str] = (),
+) -> Weighed:
+    """Weigh hypotheses by readings, and ask about slips.
+
+    Parameters
+    ----------
+    cable, readings, established
+        As for `locate`.
+    table
+        From `considered`.
+    """
+    numbers = [k for k, reading in enumerate(readings) if reading.probe.meter.used_by_locate]
+    loose = loosened(readings)
+    used = tuple(loose[k] for k in numbers)
+    answers = posterior(cable, used, table=table)
+    put = questions(cable, used, answers, numbers)
+    conflict = conflict_of(
+        cable, used, answers, numbers, suspects=put.suspects, established=established
+    )
+    return Weighed(used, answers, put, conflict)
 
 
 def considered(
@@ -276,7 +330,7 @@ def _reason(
 
 def _from_joint(place_m: float, open_m: float) -> str:
     """A place in metres, so exactly as it is known; what lies in the cold lead says so."""
-    told = f"{place_m:z.{1 if open_m >= _WIDE_M else 2}f} m"
+    told = f"{place_m:z.{decimals_for(open_m)}f} m"
     return f"{told.removeprefix('-')} before the cold joint" if told.startswith("-") else told
 
 

@@ -18,10 +18,18 @@ __all__ = [
     "FaultEstimate",
     "NextReading",
     "Proposal",
+    "decimals_for",
 ]
 
 # A verdict is given where its hypotheses together have at least this probability.
 DECIDED = 0.8
+
+
+def decimals_for(width_m: float) -> int:
+    """Decimals that a place deserves whose interval is this wide [m]."""
+    if width_m >= 2.0:
+        return 1
+    return 2 if width_m >= 0.05 else 3
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ from functools import partial
 import numpy as np
 
 from cablesim.cable.cable import Cable
-from cablesim.cable.numbers import FloatArray
+from cablesim.cable.numbers import MOST_OVER_PERCENT, FloatArray
 from cablesim.errors import InputError
 from cablesim.instruments.readings import Reading, predict
 from cablesim.locate.estimate import Proposal
@@ -72,8 +72,6 @@ _MOST_HYPOTHESES = 5
 # Points of each hypothesis, and how coarse the meters are taken to be, as a share of the display.
 _POINTS = 1500
 _COARSE = 0.1
-# The most that a value of a cable may be over the stated one.
-_MOST_OVER_PERCENT = 999.0
 # How far a label may be off: a window of factors above one, and the same below.
 _LABEL_FACTOR = 5.0
 _NEARBY = (1.0, 0.9, 1.1, 0.8, 1.25)
@@ -428,7 +426,7 @@ def _of_labels(
             found = _factor(wide, readings, table, name, window)
             yield from _confirmed(cable, readings, found, (low + high) / 2, of_length)
     elif "pulse_echo" in kinds:
-        top = min(100 * (1 / float(cable.velocity_factor) - 1), _MOST_OVER_PERCENT)
+        top = min(100 * (1 / float(cable.velocity_factor) - 1), MOST_OVER_PERCENT)
         window = (100 * (1 / _LABEL_FACTOR - 1), top)
         wide = replace(cable, velocity_tolerance_percent=window)
         found = _factor(wide, readings, table, "speed of pulses", window)

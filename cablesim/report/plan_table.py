@@ -12,14 +12,10 @@ from rich.table import Table
 from rich.text import Text
 
 from cablesim.locate.advice import cautions
-from cablesim.locate.answer import considered
-from cablesim.locate.conflict import conflict_of
+from cablesim.locate.answer import considered, weighed
 from cablesim.locate.effort import USUAL_EFFORT, Effort
 from cablesim.locate.estimate import Proposal
 from cablesim.locate.plan import WORTH_BITS, LeftOut, Plan, Step, allowed_methods, plan_next
-from cablesim.locate.questions import questions
-from cablesim.locate.unsteady import loosened
-from cablesim.locate.weighing import posterior
 from cablesim.report.answer import bag_of
 from cablesim.report.headed import headed_table
 from cablesim.report.quantities import reading_words
@@ -113,25 +109,14 @@ def planned(
     # Refused at once, before the readings are weighed.
     allowed_methods(steps=steps, risk=risk, efforts=efforts, without=without)
     cable = scenario.cable
-    numbers = [k for k, r in enumerate(scenario.readings) if r.probe.meter.used_by_locate]
-    used = [loosened(scenario.readings)[k] for k in numbers]
     table = considered(cable, scenario.readings, scenario.established)
-    answers = posterior(cable, used, table=table)
-    put = questions(cable, used, answers, numbers)
-    conflict = put.doubt or conflict_of(
-        cable,
-        used,
-        answers,
-        numbers,
-        suspects=put.suspects,
-        established=scenario.established,
-    )
+    found = weighed(cable, scenario.readings, table, scenario.established)
     plan = Plan((), (), 0.0)
-    if not conflict:
+    if not found.unbelieved:
         plan = plan_next(
             cable,
-            used,
-            answers,
+            found.used,
+            found.answers,
             bag_of(scenario),
             steps=steps,
             risk=risk,
@@ -141,7 +126,8 @@ def planned(
     # Whoever reads what else could be read may do that.
     told = (*plan.steps, *plan.others[:_OTHERS])
     said = cautions([step.candidate.cautioned for step in told], opening=False)
-    return PlannedReadings(plan, conflict, said, put.proposals, scenario.title, steps)
+    proposals = found.questions.proposals
+    return PlannedReadings(plan, found.unbelieved, said, proposals, scenario.title, steps)
 
 
 def plan_view(answer: PlannedReadings) -> Group:

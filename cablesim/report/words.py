@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cablesim.cable.cable import Cable
 from cablesim.cable.faults import Degraded, Fault
-from cablesim.locate.estimate import Estimate, FaultEstimate
+from cablesim.locate.estimate import Estimate, FaultEstimate, decimals_for
 from cablesim.report.quantities import quantity_words
 
 __all__ = [
@@ -187,13 +187,6 @@ def percent_words(probability: float) -> str:
     if probability > 0.99:
         return "over 99 %"
     return "under 1 %" if probability < 0.01 else f"{100 * probability:.0f} %"
-
-
-def decimals_for(width_m: float) -> int:
-    """Decimals that a place deserves whose interval is this wide [m]."""
-    if width_m >= 2.0:
-        return 1
-    return 2 if width_m >= 0.05 else 3
 
 
 def worth_naming(fault: FaultEstimate, cable: Cable) -> bool:

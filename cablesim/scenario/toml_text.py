@@ -19,6 +19,7 @@ MOST_BYTES: Final = 256 * 1024
 _LONGEST_LINE: Final = 4096
 _MOST_DOTS: Final = 300
 _MOST_FILES_LOOKED_AT: Final = 1000
+_NAME_ONE: Final = "name a scenario file, ending in .toml"
 
 SMALLEST: Final = (
     'a scenario needs [cable] with construction = "twin", heated_length_m = 30.0 and '
@@ -40,15 +41,13 @@ def content_of(name: str) -> bytes:
         If there is none, it is no regular file, it cannot be read, or it is too large.
     """
     if not name:
-        raise ScenarioError(
-            "The name of the file is empty", try_this="name a scenario file, ending in .toml"
-        )
+        raise ScenarioError("The name of the file is empty", try_this=_NAME_ONE)
     try:
         # Opening a pipe or a device may wait for ever; a missing file is told of below.
         if os.path.exists(name) and not os.path.isdir(name) and not os.path.isfile(name):
             raise ScenarioError(
                 "this is no regular file",
-                try_this="name a scenario file, ending in .toml",
+                try_this=_NAME_ONE,
                 file=name,
             )
         with open(name, "rb") as file:
@@ -64,9 +63,7 @@ def content_of(name: str) -> bytes:
             file=name,
         ) from None
     except IsADirectoryError:
-        raise ScenarioError(
-            "this is a folder", try_this="name a scenario file, ending in .toml", file=name
-        ) from None
+        raise ScenarioError("this is a folder", try_this=_NAME_ONE, file=name) from None
     except ScenarioError:
         raise
     except (OSError, ValueError) as error:

@@ -43,7 +43,7 @@ def test_json_has_steps_whose_intervals_only_shrink(cablesim, scenario):
         length = step["after_m"]
 
 
-def test_risk_and_minutes_are_obeyed(cablesim, scenario):
+def test_risk_minutes_and_methods_not_at_hand_are_obeyed(cablesim, scenario):
     def offers(*options):
         told = json.loads(cablesim("next", scenario(), "--steps", 1, "--json", *options).out)
         return [*told["steps"], *told["others"]]
@@ -52,6 +52,7 @@ def test_risk_and_minutes_are_obeyed(cablesim, scenario):
     bridges = [s for s in offers("--minutes", "loop_bridge=25") if s["method"] == "loop_bridge"]
     assert bridges
     assert all(s["minutes"] == 25 for s in bridges)
+    assert all(s["method"] != "loop_bridge" for s in offers("--without", "loop_bridge"))
 
 
 # One kind of damage each: a break of a single core, a short between the cores, insulation that
@@ -158,7 +159,7 @@ def test_options_that_cannot_be_used(refused, scenario):
 
 
 def test_options_are_refused_before_the_readings_are_weighed(refused, scenario, monkeypatch):
-    monkeypatch.delattr("cablesim.report.plan_table.posterior")
+    monkeypatch.delattr("cablesim.report.plan_table.weighed")
     for wrong in (("--steps", 11), ("--risk", "much"), ("--without", "luck")):
         assert wrong[0] in refused("next", scenario(), *wrong)
 
